@@ -18,6 +18,7 @@ from lcc.results.takeoff_result import (
     Edges,
     Load,
     Members,
+    PartLoad,
     Services,
     Surface,
     TrimRow,
@@ -39,12 +40,14 @@ _PARTS: dict[str, tuple[str, type[Any]]] = {
     "services": ("Lifts, tear-out and crane", Services),
 }
 
+BY_PART = "Load on the old roof of each part"
 TRIMS = "Trims and walls by part and edge"
 ZONES = "Zones of wind, for the engineer"
 DRIFTS = "Where snow may drift: located, not sized"
 GUTTERS = "Gutters and downspouts"
 _LISTS: tuple[tuple[str, str, type[Any]], ...] = (
     ("removed", "Load taken off", Load),
+    ("part_loads", BY_PART, PartLoad),
     ("wind_zones", ZONES, WindZone),
     ("trims", TRIMS, TrimRow),
     ("drifts", DRIFTS, DriftPlace),
@@ -155,9 +158,19 @@ def _listed(taken: Reply, system: System) -> Iterator[tuple[str, Table]]:
             facts = facts_of(cls)
             together = [{"where": "All edges, as in the bill", **taken["edges"]}]
             listed = map(_labelled, [*taken[name], *(together if title == TRIMS else ())])
-            rows = (tuple(_cell(one[case_name(key, fact)], fact, system)
-                          for key, fact in facts.items()) for one in listed)  # fmt: skip
-            yield title, Table(tuple(fact.label for fact in facts.values()), tuple(rows))
+            rows = (tuple(_bare(one[case_name(key, fact)], fact) for key, fact in facts.items())
+                    for one in listed)  # fmt: skip
+            yield title, Table(tuple(_head(fact, system) for fact in facts.values()), tuple(rows))
+
+
+def _head(facts: Facts, system: System) -> str:
+    """Return the head of a column with the unit of its figures."""
+    unit = units.unit(facts.kind, system).display if facts.kind in units.KINDS else ""
+    return f"{facts.label}, {unit}" if unit else facts.label
+
+
+def _bare(value: Any, facts: Facts) -> str:
+    return value if isinstance(value, str) else fmt.shown(value, facts.kind)
 
 
 def _labelled(one: Reply) -> Reply:
@@ -167,10 +180,6 @@ def _labelled(one: Reply) -> Reply:
 def zone_name(one: Reply) -> str:
     """Return the name of a zone of wind with its number, which stays on one line."""
     return zone_label(one["zone"]).replace("zone ", "zone\u00a0")
-
-
-def _cell(value: Any, facts: Facts, system: System) -> str:
-    return value if isinstance(value, str) else _figure(value, facts, system)
 
 
 def _figure(value: float, facts: Facts, system: System) -> str:

@@ -46,10 +46,8 @@ LETTER = 7.0  # about how wide a letter of a dimension is
 NOTES_FROM = 4  # rows below the plan, clear of its dimensions
 STAGGER = 14.0  # how much farther out a dimension is written that has no room in its line
 MARK_WIDE, MARK_HIGH = 36.0, 13.0  # of a mark's words
-MARKED_EVERY = 5  # lines, where there is room for their marks
 # Where along its line the mark of the first line and of the last may stand.
 FIRST_AND_LAST = ((0.3, 0.2, 0.4, 0.5), (0.8, 0.7, 0.9, 0.6, 0.5, 0.4, 0.3))
-FROM_EAVE = (1.5, 2.6, 0.6, 3.7, 4.8)  # where a bracing line's mark may stand, in marks
 Box = tuple[float, float, float, float]
 MOST_MARKED = 12  # parts; with more, marks would hide the plan
 CLEAR_OF_EDGE = 5.0  # of bracing and ventilators from an edge whose line would hide them
@@ -117,6 +115,7 @@ class PlanDrawing:
         self.roof, self.scale, self.below = roof, scale, below
         self.left, self.corner, self.post = LEFT, (0.0, 0.0), POST
         self.parts, self.falls, self.shapes = roof.parts, roof.falls, roof.shapes
+        self.turns, self.letters = False, MARK_HIGH  # of marks: whether they do, how high they are
         self.written: list[Box] = []
 
     @property
@@ -173,20 +172,17 @@ class PlanDrawing:
         self.marks(sheet)
 
     def marks(self, sheet: DrawingSheet) -> None:
-        """Write the marks of the first and last lines and of some others, where they have room."""
+        """Write the marks of the first and the last lines, of ventilators and valleys."""
         if len(self.roof.parts) > MOST_MARKED:
             return
         for part in self.roof.parts:
             x, y = self._number_at(part)
             self.written.append((x - 10, y - 5, x + 10, y + 14))
         for fall in self.roof.falls:
-            self._marks(sheet, fall)
-            self._bracing_marks(sheet, fall.frame)
+            self._line_marks(sheet, fall)
         for shape in self.roof.shapes:
             self.ventilator_mark(sheet, shape)
         self.valley_marks(sheet)
-        for fall in self.roof.falls:
-            self._more_marks(sheet, fall)
 
     def valley_marks(self, sheet: DrawingSheet) -> None:
         """Write the mark of the support under every sloping valley at its middle."""
@@ -210,11 +206,10 @@ class PlanDrawing:
                         y + inward * MARK_HIGH / 2 * (not level), letter)  # fmt: skip
 
     def boxed(
-        self, sheet: DrawingSheet, x: float, y: float, text: str, *, upright: bool = False,
-        high: float = MARK_HIGH,
-    ) -> None:  # fmt: skip
+        self, sheet: DrawingSheet, x: float, y: float, text: str, *, upright: bool = False
+    ) -> None:
         """Write a mark at a place, on white."""
-        box = left, foot, right, top = mark_box(x, y, text, upright=upright, high=high)
+        box = left, foot, right, top = mark_box(x, y, text, upright=upright, high=self.letters)
         self.written.append(box)
         back = [(left, foot), (right, foot), (right, top), (left, top)]
         sheet.path(back, "mark", fill="#fff", fill_opacity="0.85", stroke="none")
@@ -247,58 +242,36 @@ class PlanDrawing:
                 flashed = [_between(one, other, share) for share in shares]
                 sheet.path(flashed, "parapet", **PARAPET)
 
-    def _marks(self, sheet: DrawingSheet, fall: FramedFall) -> None:
+    def _line_marks(self, sheet: DrawingSheet, fall: FramedFall) -> None:
         """Write the marks of the first and the last line of a fall within it, clear of its edge."""
         lines = [line for line in fall.lines if line.posts_m.size and not line.zone]
-        clear = (MARK_HIGH if fall.frame.level else MARK_WIDE) / 2 / self.scale
+        clear = (MARK_HIGH if fall.frame.level else MARK_WIDE) / 2
         ends = (*lines[:1], *lines[1:][-1:])
         for line, shares, inward in zip(ends, FIRST_AND_LAST, (1, -1), strict=False):
-            rows = [
-                line.from_eave_m + inward * (clear + more / self.scale)
-                for more in (0.0, CLEAR_OF_EDGE)
-            ]  # the second clear of ventilators
-            self._marked(sheet, fall.frame,
-                         [(_along(line, share), at) for at in rows for share in shares],
-                         f"P{line_mark(fall.frame, line.number)}")  # fmt: skip
+            # The second row is clear of ventilators.
+            rows = [line.from_eave_m + inward * (clear + more) / self.scale
+                    for more in (0.0, CLEAR_OF_EDGE)]  # fmt: skip
+            self.named(sheet, fall.frame, f"P{line_mark(fall.frame, line.number)}",
+                       [(_along(line, share), at) for at in rows for share in shares])  # fmt: skip
 
-    def _marked(
-        self, sheet: DrawingSheet, frame: FallFrame, places: Sequence[tuple[float, float]],
-        mark: str, always: bool = True,
+    def named(
+        self, sheet: DrawingSheet, frame: FallFrame, mark: str,
+        places: Sequence[tuple[float, float]],
     ) -> None:  # fmt: skip
-        """Write a mark at the first place of a fall where no other is in its way, else the first.
+        """Write a mark at the first place of a fall where nothing is in its way, else the first.
 
         Places are given along the eave and away from it [m].
         """
-        found = [self.at(*frame.place(*each)) for each in places]
-        boxes = [mark_box(x, y, mark) for x, y in found]
-        free = [not any(meet(box, other) for other in self.written) for box in boxes]
-        if any(free) or always:
-            self.boxed(sheet, *found[free.index(True) if any(free) else 0], mark)
+        upright = self.turns and not frame.level
+        found = [self.at(*frame.place(*place)) for place in places]
+        clear = (at for at in found
+                 if self.free(mark_box(*at, mark, upright=upright, high=self.letters)))  # fmt: skip
+        if found:
+            self.boxed(sheet, *next(clear, found[0]), mark, upright=upright)
 
-    def _more_marks(self, sheet: DrawingSheet, fall: FramedFall) -> None:
-        """Write the mark of every fifth line too, where no other is in its way."""
-        lines = [line for line in fall.lines if line.posts_m.size and not line.zone]
-        for line in lines[1:-1]:
-            if line.number % MARKED_EVERY == 0:
-                mark = f"P{line_mark(fall.frame, line.number)}"
-                places = [(_along(line, share), line.from_eave_m) for share in (0.5, 0.4, 0.7)]
-                self._marked(sheet, fall.frame, places, mark, always=False)
-
-    def _bracing_marks(self, sheet: DrawingSheet, frame: FallFrame) -> None:
-        """Write the mark of each bracing line near the eave; of close ones, first and last."""
-        mark = f"B{line_mark(frame, 0)[:-1]}"
-        told = [(u, f"{mark}{number}") for number, (u, long) in enumerate(
-            zip(frame.brace_places_m.tolist(), frame.brace_lengths_m.tolist(), strict=True), start=1
-        ) if long]  # fmt: skip
-        half = (mark_wide(f"{mark}10") if frame.level else MARK_HIGH) / 2 / self.scale
-        if len(told) > 1 and told[1][0] - told[0][0] < 2 * half:
-            told = [told[0], told[-1]]
-        start, end = frame.ends_m
-        step = (MARK_HIGH if frame.level else MARK_WIDE) / self.scale
-        for u, text in told:
-            within = min(max(u, start + half), end - half)
-            rows = [rows for rows in FROM_EAVE if rows * step < frame.run_m] or FROM_EAVE[:1]
-            self._marked(sheet, frame, [(within, row * step) for row in rows], text)
+    def free(self, box: Box) -> bool:
+        """Tell whether no mark is in the way of another."""
+        return not any(meet(box, other) for other in self.written)
 
     def ventilator_mark(self, sheet: DrawingSheet, shape: PartShape) -> None:
         """Write the marks of a part's ventilators below their line, clear of them."""
@@ -308,7 +281,7 @@ class PlanDrawing:
             below = (MARK_HIGH if frame.level else mark_wide(text)) / 2 + 2 * CLEAR_OF_EDGE
             places = [(start + share * (end - start), frame.run_m - below / self.scale)
                       for share in (0.2, 0.35, 0.5, 0.65, 0.8)]  # fmt: skip
-            self._marked(sheet, frame, places, text)
+            self.named(sheet, frame, text, places)
 
     def _structure(self, sheet: DrawingSheet, part: RoofPart) -> None:
         runs = part.rectangle.bearing_runs
@@ -426,9 +399,7 @@ def mark_wide(mark: str) -> float:
     return 4 + 5.5 * len(mark)
 
 
-def mark_box(
-    x: float, y: float, mark: str, *, upright: bool = False, high: float = MARK_HIGH
-) -> Box:
+def mark_box(x: float, y: float, mark: str, *, upright: bool, high: float) -> Box:
     """Return left, foot, right and top of a mark written at a place."""
     half, tall = mark_wide(mark) / 2, high / 2
     half, tall = (tall, half) if upright else (half, tall)

@@ -1,18 +1,18 @@
 """The plan of one part of a framed roof, so large that every line, post and opening is named."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
 from lcc.case.framing import Framing
 from lcc.quantities.cut_list import cross_places, mark_range
 from lcc.quantities.drainage import downspout_places, drainage
-from lcc.quantities.fall_frame import FallFrame
+from lcc.quantities.fall_frame import PurlinLine
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.roof_frame import FramedFall, RoofFrame, roof_frame
 from lcc.quantities.set_out import even_runs
 from lcc.units import System
-from web.drawings.framing_plan import MARK_HIGH, PlanDrawing, mark_box, mark_wide, meet, part_size
+from web.drawings.framing_plan import MARK_HIGH, Box, PlanDrawing, mark_wide, part_size
 from web.drawings.plan_key import POST, draw_key, key_of
 from web.drawings.sheet import ROW, DrawingSheet, length
 
@@ -75,6 +75,7 @@ class _PartDrawing(PlanDrawing):
         self.scale = min((WIDE - 2 * AROUND) / wide, DEEP / deep)
         self.left = (WIDE - wide * self.scale) / 2
         self.high = below + deep * self.scale + OUT + 2 * MARK_HIGH
+        self.turns, self.letters = True, LINE_TEXT
         self.post = {**POST, "stroke_width": "4"}
         places = np.hstack([np.zeros((2, 0)), *(
             fall.frame.post_places(fall.lines) for fall in self.falls if fall.posts)])  # fmt: skip
@@ -88,7 +89,13 @@ class _PartDrawing(PlanDrawing):
     def marks(self, sheet: DrawingSheet) -> None:
         """Write the marks of all that is drawn, each clear of posts and of other marks."""
         for fall in self.falls:
-            self._bracing_marks_outside(sheet, fall.frame)
+            lengths = fall.frame.brace_lengths_m.tolist()
+            for number, (u, long) in enumerate(
+                zip(fall.frame.brace_places_m.tolist(), lengths, strict=True), start=1
+            ):
+                if long:
+                    mark = f"B{fall.frame.fall.side[0].upper()}{number}"
+                    self.named(sheet, fall.frame, mark, self._outside(u))
         self._downspout_marks(sheet)
         for shape in self.shapes:
             self.ventilator_mark(sheet, shape)
@@ -97,57 +104,32 @@ class _PartDrawing(PlanDrawing):
             side = fall.frame.fall.side[0].upper()
             for line in fall.lines:
                 if line.runs:
-                    self._clear(sheet, fall.frame, f"{side}{line.number}",
-                                self._along_line(fall.frame, line.runs, line.from_eave_m,
-                                                 np.sort(line.posts_m)))  # fmt: skip
+                    self.named(sheet, fall.frame, f"{side}{line.number}", self._along_line(line))
             for number, (low, high, _, places) in enumerate(cross_places(fall), start=1):
                 middles = (places[1:] + places[:-1]) / 2
-                self._clear(sheet, fall.frame, f"X{side}{number}",
-                            [(u, (low + high) / 2) for u in middles.tolist()])  # fmt: skip
+                self.named(sheet, fall.frame, f"X{side}{number}",
+                           [(u, (low + high) / 2) for u in middles.tolist()])  # fmt: skip
 
-    def _along_line(
-        self, frame: FallFrame, runs: Sequence[tuple[float, float]], v: float, posts: np.ndarray
-    ) -> Iterator[tuple[float, float]]:
-        """Yield where a line's mark may stand: between two posts, then beyond its ends."""
-        yield from ((u, v) for u in ((posts[1:] + posts[:-1]) / 2).tolist())
-        for step in (14.0, 34.0, 54.0):
-            yield runs[0][0] - step / self.scale, v
-            yield runs[-1][1] + step / self.scale, v
+    def _along_line(self, line: PurlinLine) -> list[tuple[float, float]]:
+        """Return where a line's mark may stand: between two posts, then beyond its ends."""
+        posts, start, end = np.sort(line.posts_m), line.runs[0][0], line.runs[-1][1]
+        beyond = [at for step in (14.0, 34.0, 54.0)
+                  for at in (start - step / self.scale, end + step / self.scale)]  # fmt: skip
+        return [(u, line.from_eave_m)
+                for u in (*((posts[1:] + posts[:-1]) / 2).tolist(), *beyond)]  # fmt: skip
 
-    def _clear(
-        self, sheet: DrawingSheet, frame: FallFrame, text: str,
-        places: Iterator[tuple[float, float]] | Sequence[tuple[float, float]],
-    ) -> None:  # fmt: skip
-        """Write a mark at the first place where it hides no post and no other mark."""
-        first = None
-        for place in places:
-            at = self.at(*frame.place(*place))
-            first = first or at
-            if self._free(mark_box(*at, text, upright=not frame.level, high=LINE_TEXT)):
-                first = at
-                break
-        if first:
-            self.boxed(sheet, *first, text, upright=not frame.level, high=LINE_TEXT)
-
-    def _free(self, box: tuple[float, float, float, float]) -> bool:
-        left, foot, right, top = box
-        x, y = self.posts
+    def free(self, box: Box) -> bool:
+        """Tell whether no post and no other mark is in the way of a mark."""
+        (left, foot, right, top), (x, y) = box, self.posts
         hidden = (x > left) & (x < right) & (y > foot) & (y < top)
-        return not hidden.any() and not any(meet(box, other) for other in self.written)
-
-    def _bracing_marks_outside(self, sheet: DrawingSheet, frame: FallFrame) -> None:
-        side = frame.fall.side[0].upper()
-        braced = zip(frame.brace_places_m.tolist(), frame.brace_lengths_m.tolist(), strict=True)
-        for number, (u, long) in enumerate(braced, start=1):
-            if long:
-                self._clear(sheet, frame, f"B{side}{number}", self._outside(u))
+        return not hidden.any() and super().free(box)
 
     def _downspout_marks(self, sheet: DrawingSheet) -> None:
         for frame, places in downspout_places(self.roof, drainage(self.roof)):
             number, mark = 1, f"D{frame.fall.side[0].upper()}"
             for first, _, count in even_runs(places) if frame.part in self.parts else ():
                 off = (mark_wide(mark_range(mark, number, count)) / 2 + 6) / self.scale
-                self._clear(sheet, frame, mark_range(mark, number, count),
+                self.named(sheet, frame, mark_range(mark, number, count),
                             [*self._outside(first + off), *self._outside(first - off)])  # fmt: skip
                 number += count
 

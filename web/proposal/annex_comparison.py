@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from lcc import units
 from lcc.model_notes import ENERGY_LEAVES_OUT
@@ -129,15 +130,32 @@ def _measures(reply: Reply) -> Iterator[Block]:
     yield heading(f"Measured against “{reply['alternatives'][0]['name']}”")
     yield _by_alternative(reply, lines[COST_LINES:], 1)
     yield bullets(
-        f"{one['name']}: {one['payback']['sentence']}" for one in reply["alternatives"][1:]
+        f"{', '.join(names)}: {said}"
+        for said, names in _once(
+            (one["payback"]["sentence"], one["name"]) for one in reply["alternatives"][1:]
+        )
     )
-    yield bullets(
-        f"{line.label}, {one['name']}: {cell.note}."
+    counted = [one["convention"] for one in reply["alternatives"][1]["measures"].values()]
+    noted = _once(
+        ((cell.note, line.label), one["name"])
         for line in lines
         for one, cell in zip(reply["alternatives"], line.cells, strict=True)
-        if cell.note
+        if cell.note and cell.note not in counted
+    )
+    yield bullets(
+        f"{', '.join(labels)}; {names}: {note}."
+        for (note, names), labels in _once(
+            ((note, ", ".join(names)), label) for (note, label), names in noted
+        )
     )
     yield small(f"How each is counted. {_conventions(reply['alternatives'][1]['measures'], lines)}")
+
+
+def _once(told: Iterable[tuple[Any, str]]) -> list[tuple[Any, list[str]]]:
+    """Return what is said, each once, with all that it holds for."""
+    said = list(told)
+    return [(said[places[0]][0], [said[place][1] for place in places])
+            for places in alike(one for one, _ in said)]  # fmt: skip
 
 
 def _conventions(measures: Reply, lines: Sequence[measures_table.MeasureRow]) -> str:

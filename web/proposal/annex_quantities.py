@@ -104,15 +104,20 @@ def _taken(offer: Offer, one: Takeoff, choice: MetalRetrofit, result: Reply) -> 
                    *_bought_as_purlin(taken["members"], offer.reply["units"]),
                    purlin_stock(choice, taken["members"], offer.reply["units"])])  # fmt: skip
     yield heading("Sizes, pieces and loads", 3)
-    narrow = [rows for _, rows in one.tables if len(rows.columns) == len(NARROW)]
-    tall = [0, *accumulate(len(rows.rows) + HEAD for rows in narrow)]
-    half = next(n for n, above in enumerate(tall) if 2 * above + HEAD >= tall[-1])
-    yield beside(*([as_table(rows, NARROW) for rows in some]
-                   for some in (narrow[:half], narrow[half:])))  # fmt: skip
+    yield sized(one)
     for title, rows in one.tables:
         if len(rows.columns) > len(NARROW):
             yield from listed(one, title)
     yield bullets(flags_of(result, offer.reply["units"]))
+
+
+def sized(one: Takeoff) -> Block:
+    """Return sizes, pieces and loads: tables of two columns, beside each other."""
+    narrow = [rows for _, rows in one.tables if len(rows.columns) == len(NARROW)]
+    tall = [0, *accumulate(len(rows.rows) + HEAD for rows in narrow)]
+    half = next(n for n, above in enumerate(tall) if 2 * above + HEAD >= tall[-1])
+    return beside(*([as_table(rows, NARROW) for rows in some]
+                    for some in (narrow[:half], narrow[half:])))  # fmt: skip
 
 
 def listed(one: Takeoff, title: str) -> Iterator[Block]:
@@ -125,36 +130,12 @@ def listed(one: Takeoff, title: str) -> Iterator[Block]:
 
 def _wide_table(rows: Table) -> Block:
     """Return a table of the survey's figures, a name and more than one figure a row."""
-    made = [_united(name, column) for name, column in
-            zip(rows.columns, zip(*rows.rows, strict=True), strict=True)]  # fmt: skip
     columns: list[Column] = [
-        (head, _share(head, cells), "right" if place and all(map(_one_word, cells)) else "left")
-        for place, (head, cells) in enumerate(made)
-    ]
-    return table(columns, zip(*(cells for _, cells in made), strict=True))
-
-
-def _united(head: str, cells: Sequence[str]) -> tuple[str, Sequence[str]]:
-    """Return a column with its unit once, in its head, if all figures have the same.
-
-    Examples
-    --------
-    >>> _united("Width", ("24 ft", "0"))
-    ('Width, ft', ['24', '0'])
-    >>> _united("Where", ("part 1", "part 2"))
-    ('Where', ('part 1', 'part 2'))
-    """
-    pairs = [one.partition(" ") for one in cells]
-    found = {unit for _, _, unit in pairs if unit}
-    figures = all(one[-1:].isdigit() for one, _, _ in pairs)
-    if len(found) != 1 or not figures or any(each != "0" for each, _, one in pairs if not one):
-        return head, cells
-    unit = found.pop()
-    return head if unit == "times" else f"{head}, {unit}", [figure for figure, _, _ in pairs]
-
-
-def _one_word(cell: str) -> bool:
-    return " " not in cell
+        (head, _share(head, cells), "left" if not place or any(" " in one for one in cells)
+         else "right")
+        for place, (head, *cells) in enumerate(zip(rows.columns, *rows.rows, strict=True))
+    ]  # fmt: skip
+    return table(columns, rows.rows)
 
 
 def _share(head: str, cells: Sequence[str]) -> float:

@@ -14,7 +14,7 @@ from web.answer_tables import amount, caution_groups
 from web.charts import Reply
 from web.drawings.part_plan import part_plan
 from web.proposal.annex_flags import cautioned
-from web.proposal.annex_quantities import figure, flags_of, gutters, laps, listed, purlin_stock
+from web.proposal.annex_quantities import figure, flags_of, gutters, listed, purlin_stock, sized
 from web.proposal.blocks import (
     Block,
     Cell,
@@ -55,16 +55,15 @@ POST = "post"
 PURLIN = "purlin"
 DIAGONAL = "diagonal"
 CROSS = "cross member"
+COUNTED = (CROSS, "ventilator", "downspout")  # others of a list are single pieces
 ORDER = (
     "Nothing is added for breakage, nor for end plates. Panels are as long as their bare run: add "
     "what hangs over the gutter and what is turned up at the top. Order posts, members "
     "and panels when the field lengths are known. No stock length is entered for posts and "
-    "bracing: ask the supplier."
+    "bracing: ask the supplier. Lengths of downspouts are not in the survey: measure "
+    "them. Outlets of inner gutters, each with an overflow, are counted: place them."
 )
 STEPS = {"ip": "sixteenth of an inch", "si": "millimetre"}
-ROUNDED_UP = {name: f"Lengths in this table are rounded up to a whole {whole} to order by; the "
-              "bill of quantities has them to three figures."
-              for name, whole in (("ip", "foot"), ("si", "metre"))}  # fmt: skip
 NET = (
     "Purlins are spliced over posts or cross members, {splice}; the engineer confirms each. Every "
     "diagonal of a bracing line is listed by itself, foot to head of its posts without end plates: "
@@ -162,10 +161,9 @@ def _listed(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
     yield heading("To order, by length", 3)
     yield by_length(quantities, choice.framing.purlin_stock_m, system)
     yield small(ORDER)
-    yield heading("Purlins, bracing, panels and openings", 3)
-    yield _pieces(quantities, system)
     yield small(purlin_stock(choice, quantities["members"], system))
-    yield small(ROUNDED_UP[system])
+    yield heading("Sizes, pieces and loads", 3)
+    yield sized(taken)
     yield heading("Cut list by mark, without posts", 3)
     yield _cut_list(quantities["cut_list"], system)
     lap = fmt.cut_length(units.from_core(choice.framing.purlin_lap_m, "length", system), system)
@@ -179,11 +177,10 @@ def _placed(quantities: Reply, part: Rectangle, number: int, system: units.Syste
     """Where all of a part stands or lies, from its front left corner, and how long posts are."""
     unit = fmt.CUT_UNIT[system]
     rows: list[Sequence[Cell]] = []
-    for (name, title), row_of in zip(LISTS.items(), (_post, _lying, _brace, _beside), strict=True):
+    for name, title in LISTS.items():
         found = [one for one in quantities[name] if one["rectangle"] == number]
-        if found and title:
-            rows.append([title])
-        rows += [row_of(one, part, system) for one in found]
+        rows += [[title]] * bool(found and title)
+        rows += [_row(one, part, system) for one in found]
     return table(
         [("Mark", 1.3, "left"), ("Stands on, or what it is", 2.3, "left"),
          (f"x, {unit}", 1.3, "left"), (f"y, {unit}", 1.3, "left"), (f"Every, {unit}", 0.7, "right"),
@@ -192,51 +189,36 @@ def _placed(quantities: Reply, part: Rectangle, number: int, system: units.Syste
     )  # fmt: skip
 
 
-def _post(row: Reply, part: Rectangle, system: units.System) -> Sequence[Cell]:
-    along = row["first"], row["first"] + (row["posts"] - 1) * row["spacing"]
-    on = f"{row['stands_on']}, part {row['over']}" if row["over"] != row["rectangle"] else (
-        row["stands_on"])  # fmt: skip
-    return (row["mark"], on, *_from_corner(row, part, along, [row["from_eave"]] * 2, system),
-            fmt.cut_length(row["spacing"], system) if row["spacing"] else "", f"{row['posts']:,}",
-            fmt.cut_length(row["length"], system))  # fmt: skip
+def _row(one: Reply, part: Rectangle, system: units.System) -> Sequence[Cell]:
+    """Where a row of posts, a member, a bracing line, or ventilators and downspouts are."""
+
+    def cut(name: str) -> str:
+        return fmt.cut_length(one[name], system) if one.get(name) else ""
+
+    what = f"bay to the posts at {cut('bay')}" if "bay" in one else one.get("stands_on")
+    if what is None:
+        what = ", ".join([one["what"], *([one["along"]] if "along" in one else [])])
+    if one.get("over", part) not in (part, one["rectangle"]):
+        what += f", part {one['over']}"
+    many = one.get("posts", one.get("number", 1))
+    first = one.get("first", one.get("at"))
+    along = _span([first, one.get("last", first + (many - 1) * one.get("spacing", 0.0))], system)
+    up = "whole fall" if "bay" in one else _up(one, part, system)
+    x, y = (along, up) if one["edge"] == "left" else (up, along)
+    counted = "posts" in one or one.get("what") in COUNTED
+    return (one["mark"], what, x, y, cut("spacing"), f"{many:,}" if counted else "",
+            cut("length") if "posts" in one else "")  # fmt: skip
 
 
-def _lying(row: Reply, part: Rectangle, system: units.System) -> Sequence[Cell]:
-    up, along = ([row[one], row[other]] for one, other in
-                 (("from_eave", "to_eave"), ("first", "last")))  # fmt: skip
-    many = f"{row['number']:,}" if row["what"] == CROSS else ""
-    return (row["mark"], row["what"], *_from_corner(row, part, along, up, system), "", many, "")
-
-
-def _brace(row: Reply, part: Rectangle, system: units.System) -> Sequence[Cell]:
-    del part
-    x, y = _turned(row, fmt.cut_length(row["at"], system), "whole fall")
-    bay = fmt.cut_length(row["bay"], system)
-    return row["mark"], f"bay to the posts at {bay}", x, y, "", "", ""
-
-
-def _beside(row: Reply, part: Rectangle, system: units.System) -> Sequence[Cell]:
-    del part
-    last = row["first"] + (row["number"] - 1) * row["spacing"]
-    return (row["mark"], f"{row['what']}, {row['along']}",
-            *_turned(row, _span([row["first"], last], system), ""),
-            fmt.cut_length(row["spacing"], system) if row["spacing"] else "",
-            f"{row['number']:,}", "")  # fmt: skip
-
-
-def _from_corner(
-    row: Reply, part: Rectangle, along: Sequence[float], up: Sequence[float], system: units.System
-) -> tuple[str, str]:
-    """Return x and y of what lies along an eave, so far up its fall."""
-    deep = {"back": part.width_m, "right": part.length_m}.get(row["fall"])
+def _up(one: Reply, part: Rectangle, system: units.System) -> str:
+    """Return how far a row lies from the front or left edge of its part, up its fall."""
+    if "from_eave" not in one:
+        return ""
+    ends = [one["from_eave"], one.get("to_eave", one["from_eave"])]
+    deep = {"back": part.width_m, "right": part.length_m}.get(one["fall"])
     if deep is not None:
-        up = sorted(units.from_core(deep, "length", system) - each for each in up)
-    return _turned(row, _span(along, system), _span(up, system))
-
-
-def _turned(row: Reply, along: str, up: str) -> tuple[str, str]:
-    """Return x and y of what is measured along an eave and up from it."""
-    return (along, up) if row["edge"] == "left" else (up, along)
+        ends = sorted(units.from_core(deep, "length", system) - each for each in ends)
+    return _span(ends, system)
 
 
 def _span(ends: Sequence[float], system: units.System) -> str:
@@ -303,71 +285,3 @@ def _kind(piece: Reply) -> str:
 def _long(value: float, system: units.System) -> str:
     """Return a length to order by, up to a whole foot or metre."""
     return f"{math.ceil(value - 1e-6):,} {units.unit('length', system).display}"
-
-
-def _pieces(quantities: Reply, system: units.System) -> Block:
-    """Numbers and lengths of what there is of each."""
-    members, services = quantities["members"], quantities["services"]
-    panel = quantities["surface"]["longest_panel"]
-    purlins = members["purlins"] + members["purlin_laps"]
-    lines = {
-        f"Purlins, {laps(members)}": (members["purlin_lines"], purlins),
-        "Diagonal bracing, a line over a ridge once": (
-            members["bracing_lines"], members["bracing"],
-        ),
-    }  # fmt: skip
-    pieces = {"Clips": members["clips"], "Fasteners": members["fasteners"],
-              "New curbs": services["curbs"], "Pipes and conduits": services["penetrations"],
-              "Ventilators": quantities["cavity"]["ventilators"],
-              "Skylights carried through": services["skylights_carried"],
-              "Skylights covered over": services["skylights_covered"],
-              "Scuppers through parapets": services["scuppers"],
-              "Overflow scuppers": services["overflow_scuppers"],
-              "Old roof drains closed": services["drains_abandoned"],
-              "Downspouts tied into the storm drain": services["storm_ties"]}  # fmt: skip
-
-    rows = [(what, f"{count} lines", _long(value, system))
-            for what, (count, value) in lines.items()]  # fmt: skip
-    rows.append(("Panels", f"{members['panels']:,}", f"longest {fmt.cut_words(panel, system)}"))
-    rows += [(what, f"{count:,}", "") for what, count in pieces.items() if count]
-    rows += [(what, "", _long(value, system))
-             for what, value in _lengths(quantities).items() if value]  # fmt: skip
-    rows += [(what, "", amount({"value": value, "kind": kind}, system))
-             for what, value, kind in _areas(quantities) if value]  # fmt: skip
-    if inner := sum(one["outlets"] for one in quantities["drainage"]):
-        rows.append(("Outlets of inner gutters, each with an overflow", f"{inner:,}", "place them"))
-    if down := sum(one["downspouts"] for one in quantities["drainage"]):
-        rows.append(("Downspouts, their length is not in the survey", f"{down:,}", "measure"))
-    return table(
-        [
-            ("What", 1.6, "left"),
-            ("Pieces", 0.8, "right"),
-            ("Together, lengths rounded up", 1.0, "right"),
-        ],
-        rows,
-    )
-
-
-def _lengths(quantities: Reply) -> dict[str, float]:
-    """What is ordered by length."""
-    members, edges = quantities["members"], quantities["edges"]
-    services = quantities["services"]
-    return {"Cross members under purlins": members["cross_members"],
-            "Supports under valleys": members["valley_support"],
-            "Eave trim": edges["eave"], "Gutter": edges["gutter"],
-            "Inner gutter": edges["inner_gutter"], "Ridge": edges["ridge"], "Hip": edges["hip"],
-            "Valley": edges["valley"], "Rake": edges["rake"], "High edge": edges["high_edge"],
-            "Flashing at a wall or a higher roof": edges["joint"],
-            "Wall flashing at parapets": edges["parapet_flashing"],
-            "Expansion joint": services["expansion_joint"]}  # fmt: skip
-
-
-def _areas(quantities: Reply) -> list[tuple[str, float, str]]:
-    """What is ordered by area or volume, with the kind of each figure."""
-    surface, edges, cavity = (quantities[name] for name in ("surface", "edges", "cavity"))
-    return [
-        ("Wall girts and cladding", edges["walls"], "area"),
-        ("Inlet louvres, free opening", cavity["inlet_area"], "area"),
-        ("Insulation on the old roof, area", surface["insulation_area"], "area"),
-        ("Insulation on the old roof, volume", surface["insulation_volume"], "volume"),
-    ]

@@ -37,7 +37,7 @@ from web.proposal.blocks import (
     together,
 )
 from web.proposal.offer import Offer
-from web.quantities_table import DRIFTS, ZONES, Takeoff
+from web.quantities_table import BY_PART, DRIFTS, ZONES, Takeoff
 
 LEAD = (
     "Figures of a budget survey, for a licensed structural engineer to check and to replace. "
@@ -98,6 +98,11 @@ RECEIVED = (
     "Received for information only. The engineer’s own drawings govern; a name below does not "
     "adopt this sheet."
 )
+STEEL = (
+    "post_spacing_m", "purlin_spacing_m", "purlin_depth_m", "bracing", "brace_spacing_m",
+    "panel_metal", "panel_thickness_m", "panel_cover_m",
+    "post_section_m2", "purlin_section_m2", "brace_section_m2", "post_base_kg",
+)  # fmt: skip
 # What the tool cannot answer; each is a line to write on.
 QUESTIONS = (
     "Basic wind speed, exposure, risk category, edition of the standard",
@@ -123,8 +128,8 @@ def engineer_sheet(offer: Offer) -> Block:
         "Sheet for the structural engineer",
         [text(LEAD), *(block for each in offer.surveyed for block in _blocks(offer, *each)),
          *cautioned(offer, SUBJECTS), *drawn_in_layers(offer),
-         together([heading("To be decided by the engineer"), blanks(QUESTIONS), small(RECEIVED),
-                   beside([blanks(("Name, license",))], [blanks(("Date",))])])],
+         heading("To be decided by the engineer"), blanks(QUESTIONS),
+         together([small(RECEIVED), beside([blanks(("Name, license",))], [blanks(("Date",))])])],
     )  # fmt: skip
 
 
@@ -135,7 +140,7 @@ def _blocks(
     quantities = result["quantities"]
     yield heading(taken.name)
     yield heading("Load added, and load taken off", 3)
-    yield from _loads(quantities, system)
+    yield from _loads(taken, quantities, system)
     yield heading("Posts by line", 3)
     yield posts(quantities, system)
     yield text(on_all_posts(quantities, system))
@@ -146,9 +151,9 @@ def _blocks(
     yield from _wind(taken, quantities, retrofit.framing.wind_and_snow, system)
     yield from _snow(taken, quantities, system)
     yield from gutters(taken, retrofit.framing, system)
-    yield heading("Members and spacing", 3)
+    yield heading("Members, and what they stand on", 3)
     yield _members(retrofit.framing, quantities, system)
-    yield heading("Steel, wind, snow and deck as taken here", 3)
+    yield heading("Spacing, steel, wind, snow and deck as taken here", 3)
     yield _entered(retrofit.framing, offer.case.roof, system)
     yield from (figure(svg, floats=True) for svg in taken.sections)
     yield figure(taken.plan, plan=True, floats=True)
@@ -158,7 +163,7 @@ def _blocks(
     yield bullets(quantities["questions"])
 
 
-def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
+def _loads(taken: Takeoff, quantities: Reply, system: units.System) -> Iterator[Block]:
     mass, load = (units.unit(kind, system).display for kind in ("mass", "mass_per_area"))
     added, removed = quantities["loads"], quantities["removed"]
     rows: list[Sequence[Cell]] = [_load(one, 1) for one in added]
@@ -173,26 +178,12 @@ def _loads(quantities: Reply, system: units.System) -> Iterator[Block]:
         name: Column = ("Taken off, not credited above", 2.0, "left")
         yield table([name, *figures], [_load(one, -1) for one in removed])
     if removed or len(quantities["part_loads"]) > 1:
-        yield _by_part(quantities, system)
+        yield from listed(taken, BY_PART)
     yield small(
         CREDIT
         if removed
         else "Nothing is taken off by this survey: coverings, ballast and insulation stay."
     )
-
-
-def _by_part(quantities: Reply, system: units.System) -> Block:
-    """Return what lies on the old roof of each part: added, taken off, net if that is credited."""
-    mass, load, area = (units.unit(kind, system).display
-                        for kind in ("mass", "mass_per_area", "area"))  # fmt: skip
-    return table(
-        [("On the old roof of", 1.2, "left"), (f"Plan area, {area}", 1.0, "right"),
-         (f"Added, {mass}", 1.0, "right"), (f"Added, {load}", 1.0, "right"),
-         (f"Taken off, {mass}", 1.0, "right"), (f"Net load, if credited, {load}", 1.0, "right")],
-        ((f"Part {one['rectangle']}", fmt.shown(one["plan_area"], "area"), fmt.shown(one["added"]),
-          fmt.shown(one["load"]), fmt.shown(-one["removed"]), fmt.shown(one["net_load"]))
-         for one in quantities["part_loads"]),
-    )  # fmt: skip
 
 
 def _sideways(quantities: Reply, system: units.System) -> Iterator[Block]:
@@ -375,21 +366,14 @@ def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], lis
 
 
 def _members(framing: Framing, quantities: Reply, system: units.System) -> Block:
-    """Return what is laid out of each member, as surveyed."""
+    """Return what is laid out of each member, and where posts of each part may stand."""
     members, services = quantities["members"], quantities["services"]
 
     def length(value: float, kind: str = "length") -> str:
         return amount({"value": units.from_core(value, kind, system), "kind": kind}, system)
 
     rows = [
-        ("Posts along a purlin", length(framing.post_spacing_m)),
-        ("Purlins down the slope", f"{length(framing.purlin_spacing_m)}, "
-         f"{members['purlin_lines']} lines"),
-        ("Purlin depth", length(framing.purlin_depth_m, "thickness")),
-        ("Bracing", f"at most {length(framing.brace_spacing_m)} apart, "
-         f"{members['bracing_lines']} lines" if framing.bracing else "none"),
-        ("Panel", f"{framing.panel_metal}, {length(framing.panel_thickness_m, 'thickness')}, "
-         f"cover {length(framing.panel_cover_m, 'thickness')}"),
+        ("Lines", f"purlins {members['purlin_lines']}, bracing {members['bracing_lines']}"),
         ("Clips and fasteners", f"{members['clips']:,} clips, {members['fasteners']:,} fasteners"),
         ("Openings", f"curbs {services['curbs']}, pipes and conduits "
          f"{services['penetrations']}, ventilators {quantities['cavity']['ventilators']}"),
@@ -413,11 +397,10 @@ def _part(one: Rectangle, length: Callable[[float], str]) -> str:
 
 
 def _entered(framing: Framing, roof: Roof, system: units.System) -> Block:
-    """Return the steel that was weighed and the site, each with where the figure comes from."""
-    steel = ("post_section_m2", "purlin_section_m2", "brace_section_m2", "post_base_kg")
+    """Return spacing, steel that was weighed and site, each with where the figure comes from."""
     site = ("exposure", "risk_category", "ground_snow_kg_m2")
     rows = [
-        *(_stated(framing, name, system) for name in steel),
+        *(_stated(framing, name, system) for name in STEEL),
         _stated(framing.wind_and_snow, "basic_wind_m_s", system),
         *_mean_heights(framing, system),
         *(_stated(framing.wind_and_snow, name, system) for name in site),
@@ -457,7 +440,7 @@ def _stated(part: CasePart, name: str, system: units.System) -> Sequence[Cell]:
     facts, value = facts_of(type(part))[name], getattr(part, name)
     if value is None:
         return facts.label, "not entered", facts.when_unset
-    shown = str(value).replace("-", " ")
+    shown = {True: "yes", False: "no"}.get(value, str(value).replace("-", " "))
     if facts.type == "quantity":
         in_unit = units.from_core(value, facts.kind, system)
         shown = amount({"value": in_unit, "kind": facts.kind}, system)
