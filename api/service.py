@@ -11,7 +11,7 @@ from marshmallow import Schema
 from api import schemas
 from api.limits import check_time
 from api.problems import Problem, from_case_error, from_case_errors, unusable
-from api.reply_parts import RESOLVED, USUAL, echo, left_out
+from api.reply_parts import INPUTS, RESOLVED, USUAL, echo, left_out
 from lcc import __version__, tables, units
 from lcc.case import Case
 from lcc.case.marked_defaults import changed_defaults, default_marks, is_member, without_defaults
@@ -152,9 +152,10 @@ def comparison_reply(
         error.detail = ordered(error.detail, units)
         raise from_case_error(error) from None
     writer = _writer(Comparison, units, (*left_out(include), *without))
-    inputs = case_document(case, units) if document is None else document
+    if document is None and INPUTS in include:
+        document = case_document(case, units)
     reply = {
-        **versions(), "units": units, **echo(include, inputs), **writer.dump(comparison),
+        **versions(), "units": units, **echo(include, document), **writer.dump(comparison),
     }  # fmt: skip
     if RESOLVED in include:
         reply[RESOLVED] = resolved_document(case, units)

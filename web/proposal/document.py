@@ -8,7 +8,7 @@ from typst import TypstError
 
 from api import service
 from api.problems import from_case_error
-from api.reply_parts import ASSUMPTIONS, INPUTS
+from api.reply_parts import ASSUMPTIONS
 from lcc.case import Case
 from lcc.case.fields import Origin
 from lcc.case.logo import ALLOWED
@@ -48,7 +48,7 @@ NO_SURVEY = (
     "add the plan of the roof to a metal retrofit under “Framing from a survey”, in a file as "
     '"framing": {"rectangles": [{"length": 100, "width": 60}]}'
 )
-PRINTED = (INPUTS, ASSUMPTIONS)  # long parts of a reply that a paper prints from
+PRINTED = (ASSUMPTIONS,)  # long parts of a reply that a paper prints from
 FOOT = 40  # letters of a name at the foot of every page
 PAPERS = ("by-units", "letter", "a4")
 SIZES = {"letter": "us-letter", "a4": "a4"}

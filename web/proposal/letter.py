@@ -123,7 +123,7 @@ def sentences(words: str) -> list[str]:
 
 
 def _head(offer: Offer) -> dict[str, Any]:
-    own, named = offer.proposal, offer.reply["inputs"].get("name", "")
+    own, named = offer.proposal, offer.case.name if offer.case.states("name") else ""
     about = [own.company_address, own.licence and f"License {own.licence}"]
     return {
         "company": {"name": own.company, "about": "\n".join(filter(None, about))},
@@ -467,7 +467,7 @@ def _beside(offer: Offer) -> str:
 def _versions(offer: Offer) -> str:
     annexes: Sequence[str] = [offer.title(part) for part in ANNEXES if part in offer.parts]
     listed = f"{'; '.join(annexes)}. " if annexes else ""
-    lacking = f"{LACKING} " if unprintable(f"{offer.reply['inputs']}") else ""
+    lacking = f"{LACKING} " if unprintable(f"{offer.case}") else ""
     model, data = (offer.reply[name] for name in ("model_version", "data_version"))
     energy = "" if "assumptions" in offer.parts else f"{ENERGY_IN_BRIEF} "
     return (
