@@ -485,9 +485,7 @@ def _long(runs: list[Interval]) -> tuple[Interval, ...]:
 
 def _first_of(inside: Flags, values: Array, along: Array) -> tuple[Array, Array]:
     """Return the places that any piece holds, and the value by the first piece that does."""
-    values = np.broadcast_to(values, inside.shape)
     if len(inside) == 1:
         return along[inside[0]], values[0, inside[0]]
-    held = inside.any(axis=0)
-    chosen = np.take_along_axis(values, inside.argmax(axis=0)[None, :], axis=0)[0]
-    return along[held], chosen[held]
+    held = np.flatnonzero(inside.any(axis=0))
+    return along[held], values[inside[:, held].argmax(axis=0), held]
