@@ -13,7 +13,6 @@ from functools import cache
 from typing import Any
 
 import numpy as np
-from scipy.stats import qmc, triang
 
 from lcc import tables
 from lcc.arrays import Array
@@ -122,24 +121,19 @@ def inputs_at(test: str, step: float, moved: str = "") -> Inputs:
 
 def draws(test: str) -> list[Inputs]:
     """Return inputs drawn from triangles over their ranges, by a fixed low-discrepancy set."""
+    from scipy.stats import qmc, triang  # noqa: PLC0415 - loads longer than the page that asks
+
     rows = _rows(test)
+    ends = ([float(row[name]) for row in rows] for name in ("low", "likely", "high"))
+    low, likely, high = map(np.array, ends)
     points = qmc.Sobol(len(rows), rng=SEED).random(DRAWS)
-    return [
-        {row["input"]: _drawn(row, part) for row, part in zip(rows, point, strict=True)}
-        for point in points
-    ]
+    wide = np.where(high > low, high - low, 1.0)
+    drawn = np.where(high > low, triang.ppf(points, (likely - low) / wide, low, wide), low)
+    return [dict(zip((row["input"] for row in rows), each, strict=True)) for each in drawn.tolist()]
 
 
 def _rows(test: str) -> list[dict[Any, Any]]:
     return [row for row in tables.rows("field_inputs").values() if row["building"] == test]
-
-
-def _drawn(row: dict[Any, Any], part: float) -> float:
-    low, likely, high = float(row["low"]), float(row["likely"]), float(row["high"])
-    if low == high:
-        return low
-    shape = (likely - low) / (high - low)
-    return float(triang.ppf(part, shape, loc=low, scale=high - low))
 
 
 @cache
