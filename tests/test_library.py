@@ -21,17 +21,26 @@ def answer():
     return lcc.compare(lcc.read_case(DEMO))
 
 
-def test_the_example_of_the_readme_runs():
-    """Two roofs compared in at most fifteen lines, run as they are printed."""
+def test_the_example_of_the_readme_runs_without_a_web_framework():
+    """Two roofs compared in at most fifteen lines, run as they are printed.
+
+    Then a case is read and compared, without the service, the pages or their libraries.
+    """
     section = (ROOT / "README.md").read_text().split("\n## As a library\n")[1].split("\n## ")[0]
     (program,) = re.findall(r"```python\n(.*?)```", section, re.DOTALL)
     assert len(program.strip().splitlines()) <= 15
+    program += (
+        "\nimport sys, lcc; case = lcc.read_case('data/demo/case.json'); lcc.compare(case); "
+        "outer = {'api', 'web', 'flask', 'marshmallow', 'apispec', 'altair'}; "
+        "print(sorted(outer & {name.split('.')[0] for name in sys.modules}))"
+    )
     run = subprocess.run(
         [sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=False
     )
     assert run.returncode == 0, run.stderr
     assert "TPO again and again" in run.stdout
     assert "net_savings" in run.stdout
+    assert run.stdout.strip().splitlines()[-1] == "[]"
 
 
 def test_every_public_name_is_there():
@@ -68,19 +77,6 @@ def test_the_core_reads_a_case_as_the_service_does():
     ours, served = lcc.load_case(document), service.load_case(document).case
     assert ours == served
     assert [each.origin for each in figures(ours)] == [each.origin for each in figures(served)]
-
-
-def test_the_library_needs_no_web_framework():
-    """A case is read, refused and compared without the service, the pages or their libraries."""
-    program = (
-        "import sys, lcc; case = lcc.read_case('data/demo/case.json'); lcc.compare(case); "
-        "outer = {'api', 'web', 'flask', 'marshmallow', 'apispec', 'altair'}; "
-        "print(sorted(outer & {name.split('.')[0] for name in sys.modules}))"
-    )
-    run = subprocess.run(
-        [sys.executable, "-c", program], cwd=ROOT, capture_output=True, text=True, check=True
-    )
-    assert run.stdout.strip() == "[]"
 
 
 def test_an_answer_prints_in_a_few_lines(answer):

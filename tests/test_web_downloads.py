@@ -33,12 +33,22 @@ def _files(taken, form_in):
     return client.post("/figures.xlsx", data=data), client.post("/figures.csv", data=data)
 
 
-def test_the_files_hold_the_replys_own_figures(taken, form_in):
+@pytest.fixture(scope="module")
+def files(taken, form_in):
+    """The demo's two files, which nobody changes."""
+    return _files(taken, form_in)
+
+
+@pytest.fixture(scope="module")
+def book(files):
+    """The first of them, read."""
+    return openpyxl.load_workbook(io.BytesIO(files[0].data))
+
+
+def test_the_files_hold_the_replys_own_figures(taken, files, book):
     """Cash flow and present values exactly, every assumption with basis, every caution."""
     reply = taken[1]
-    xlsx, text = _files(taken, form_in)
-    assert xlsx.status_code == text.status_code == 200
-    book = openpyxl.load_workbook(io.BytesIO(xlsx.data))
+    assert [each.status_code for each in files] == [200, 200]
     assert book.sheetnames == SHEETS
     flow = list(book["Cash flow"].values)[1:]
     roofs = reply["alternatives"]
@@ -64,10 +74,9 @@ def test_the_files_hold_the_replys_own_figures(taken, form_in):
     assert f"{numbers} figures and {choices} choices, each with its source" in page
 
 
-def test_every_figure_is_a_number_with_its_unit_in_a_column(taken, form_in):
+def test_every_figure_is_a_number_with_its_unit_in_a_column(taken, files, book):
     """Sums can be made of starts, break-evens, runs, ranges, energy and dew, as the page has."""
-    (_, reply, _), (xlsx, text) = taken, _files(taken, form_in)
-    book = openpyxl.load_workbook(io.BytesIO(xlsx.data))
+    reply, text = taken[1], files[1]
     sheets = {name: list(book[name].values) for name in SHEETS}
     base, own, *_ = roofs = reply["alternatives"]
 
@@ -125,13 +134,11 @@ def test_the_measures_after_tax_are_in_the_files_too(taken, form_in):
         assert found
 
 
-def test_no_cell_is_live(taken, form_in):
+def test_no_cell_is_live(files, book):
     """A name that is a formula stays text in both files."""
-    xlsx, text = _files(taken, form_in)
-    book = openpyxl.load_workbook(io.BytesIO(xlsx.data))
     kinds = {cell.data_type for sheet in book for row in sheet.iter_rows() for cell in row}
     assert "f" not in kinds
-    cells = [cell for row in csv.reader(io.StringIO(text.text)) for cell in row]
+    cells = [cell for row in csv.reader(io.StringIO(files[1].text)) for cell in row]
     assert f"'{HOSTILE}" in cells
     assert not [cell for cell in cells if cell.startswith(("=", "@"))]
 
