@@ -243,11 +243,39 @@ def test_the_letter_names_the_quotation_taken_its_grant_and_what_is_left():
     card, priced = told["cards"][0], told["work"]
     assert (card["text"], card["note"]) == ("$405,600", "today, less a grant of $60,000: $345,600")
     assert "Budget" not in card["mark"] + priced["demo"]
-    assert told["agreed"].startswith("Agreed: ")
+    assert told["agreed"].startswith("Agreed: Metal roof framed over the old one, begun today, for")
+    assert told["agreed"].endswith("agree on it first.") == bool(priced["demo"])
     assert priced["price"] == ("Price $405,600, today, the quotation of Plains, one of 2; less a "
                                "grant of $60,000: $345,600.")  # fmt: skip
     assert "for $405,600, with what this letter includes" in told["agreed"]
-    assert "Abate asbestos (an open question; the price is said" in told["included"][-1]["text"]
+    held, without = (one["text"] for one in told["included"])
+    assert "in the price, and to be confirmed in writing: Abate asbestos" in held
+    assert "asbestos" not in without  # never in and out at once
+
+
+@pytest.mark.parametrize("bid", [(15.5, ["laying"]), (12.0, ["everything"])])
+def test_the_letters_column_adds_up_whatever_lines_it_has_room_for(bid):
+    """Lines printed and the sum of those left out are the total, however many are printed."""
+    made = copy.deepcopy(_document("demo"))
+    made["alternatives"][0] |= dict(zip(("price", "price_includes"), bid, strict=True))
+    loaded = service.load_case(made)
+    reply = service.comparison_reply(loaded.case, loaded.units, include=printed.PRINTED)
+    table = printed.document(loaded.case, reply, ("letter",), "a4")["parts"][0]["scope"]
+    total = [_dollars(one["text"]) for one in table["total"][1:3]]
+    assert len(table["left"]) == len(table["rows"])
+    for many, left in enumerate(table["left"]):
+        sums = [sum(_dollars(str(row[place])) for row in table["rows"][:many])
+                for place in (1, 2)]  # fmt: skip
+        rest = [_dollars(one) for one in left.partition(" and ")[::2]]
+        assert [one + more for one, more in zip(sums, rest, strict=True)] == pytest.approx(
+            total, abs=len(table["rows"])
+        )
+
+
+def _dollars(words):
+    """The amount that a text has, 0 without one."""
+    found = re.search(r"(−?)\$([\d,]+)", words)
+    return (-1 if found[1] else 1) * float(found[2].replace(",", "")) if found else 0.0
 
 
 @pytest.mark.parametrize("name", _marked(["blank", *sorted(HEAVY)]))
@@ -294,9 +322,10 @@ def _told(reply, money):
 
 
 def _sums(reply):
-    """What the paper adds up: first work, pieces of work, bills, spells; its chart's axis."""
+    """What the paper adds up: first work, lines left out, jobs, bills, spells; its chart's axis."""
     for place, one in enumerate(reply["alternatives"]):
-        yield sum(row["alternatives"][place]["first_cost"] for row in reply["scope"])
+        first = [row["alternatives"][place]["first_cost"] for row in reply["scope"]]
+        yield from (sum(first[left:]) for left in range(len(first)))  # all of it, and what is left
         yield from (job.cost for job in jobs(one))
         yield from (float(f"{cost['present_value']:.2g}") for cost in one["costs"])
         for year in one["energy"]:

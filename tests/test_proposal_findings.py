@@ -100,9 +100,21 @@ def test_the_letter_says_the_answer_at_the_take_offs_price(school):
     assert abs(cost["difference"]) > 0.03 * cost["build_up"]
     part = f"{abs(cost['difference']) / cost['build_up']:.0%}"
     side = "below" if cost["difference"] < 0 else "above"
-    assert f"{part} {side} the take-off of 52% of the roof for the same" in made["cards"][0]["mark"]
+    assert f"{part} {side} the take-off for the same work" in made["cards"][0]["mark"]
     assert f"{said(abs(cost['difference']))} ({part}) {side} the take-off’s" in told
-    assert "The parts cover 52% of the roof's area" in told
+
+
+@pytest.mark.parametrize(
+    ("price", "told"), [(15.5, "the take-off of 52% of the roof for"), (None, "a take-off of 52%")]
+)
+def test_a_take_off_of_half_of_the_roof_says_so_beside_the_price_for_all_of_it(price, told):
+    """12,600 of 24,000 ft²; the price that is the take-off's is scaled up, and says so too."""
+    case, reply = _answered(_document(price, area=24000))
+    made = _letter(case, reply, recommended=reply["alternatives"][1]["name"])
+    assert told in made["cards"][0]["mark"]
+    assert "Take-off:" not in made["cards"][0]["mark"]
+    said_so = [one for one in reply["answer"]["conditions"] if "The parts cover 52%" in one]
+    assert bool(said_so) == (price is not None)
 
 
 def test_a_price_is_set_against_the_take_off_without_work_that_the_survey_does_not_hold(school):

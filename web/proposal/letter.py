@@ -49,7 +49,7 @@ ALL = 0.02  # of the roof's area: a smaller gap leaves nothing out
 NOT_NEEDED = "not-needed"
 TURNING, TURNS = "What could change the answer", "What could change the answer: "
 NOT_VARIED = "Not varied:"
-HELD = "; the price is said to include it: have that confirmed in writing"
+HELD = "Said to be in the price, and to be confirmed in writing:"
 PROPOSED, DEARER = "What is proposed", "What this letter prices, though it costs more"
 CLOSE = "What this letter prices, too close to call"
 MISSING = "Missing before anyone can agree: a price offered by the roofer"
@@ -350,6 +350,7 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
     rows = [(row["duty"], row["alternatives"][offer.place], row["alternatives"][0])
             for row in reply["scope"]]  # fmt: skip
     idle = [duty for duty, *pair in rows if all(one["status"] == NOT_NEEDED for one in pair)]
+    shown = sorted((row for row in rows if row[0] not in idle), key=_no_sum)
     neither = f"Not needed in either: {'; '.join(idle)}." if idle else ""
     return {
         "title": "What the price includes, and what it does not",
@@ -361,13 +362,29 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
             {"title": "Why, in this proposal", "width": 2.2, "align": "left"},
         ],
         "rows": [
-            [duty, scope_cell(own), scope_cell(base), own["reason"]]
-            for duty, own, base in rows
-            if duty not in idle
+            [duty, scope_cell(own), scope_cell(base), own["reason"]] for duty, own, base in shown
         ],
         "total": _first_works(rows),
-        "more": offer.where("comparison"),
+        "left": [_left(shown[many:], offer.where("comparison")) for many in range(len(shown))],
     }
+
+
+def _no_sum(row: tuple[str, Reply, Reply]) -> bool:
+    """Whether a duty adds nothing to the first work of either: such lines come last."""
+    return not any(one["first_cost"] for one in row[1:])
+
+
+def _left(rows: Sequence[tuple[str, Reply, Reply]], where: str) -> str:
+    """What the lines that the letter has no room for add to its two totals."""
+    many = f"{len(rows)} more line{'s' * (len(rows) > 1)}"
+    own, base = (fmt.shown(_first_sum(rows, place), "money") for place in (0, 1))
+    held = f"with {own} and {base} in the totals"
+    held = "with nothing in the totals" if all(map(_no_sum, rows)) else held
+    return f"{many}, {held}: see {where}."
+
+
+def _first_sum(rows: Sequence[tuple[str, Reply, Reply]], place: int) -> float:
+    return math.fsum(pair[place]["first_cost"] for _, *pair in rows)
 
 
 def _note(reply: Reply, place: int) -> str:
@@ -392,9 +409,9 @@ def _bare(note: str) -> str:
 
 def _first_works(rows: Sequence[tuple[str, Reply, Reply]]) -> list[Cell]:
     """What the first work costs in all, so that the price can be added up."""
-    sums = (math.fsum(pair[place]["first_cost"] for _, *pair in rows) for place in (0, 1))
     return [marked("The first work in all", "strong"),
-            *(marked(fmt.shown(total, "money"), "strong") for total in sums), ""]  # fmt: skip
+            *(marked(fmt.shown(_first_sum(rows, place), "money"), "strong") for place in (0, 1)),
+            ""]  # fmt: skip
 
 
 def scope_cell(entry: Reply) -> Cell:
@@ -409,9 +426,9 @@ def scope_cell(entry: Reply) -> Cell:
 
 def _included(offer: Offer) -> list[dict[str, str]]:
     """In the offer's own words; by the table above where there are none, with room for more."""
-    own, counted = offer.proposal, _counted(offer)
-    holds = own.includes or counted
-    lacks = own.excludes or f"{_without(offer)} {UNCOUNTED * bool(counted)}".strip()
+    own, counted, (doubted, without) = offer.proposal, _counted(offer), _without(offer)
+    holds = " ".join(filter(None, [own.includes or counted, doubted]))
+    lacks = own.excludes or f"{without} {UNCOUNTED * bool(counted)}".strip()
     more = "" if own.excludes else "Other exclusions, to be filled in"
     found = [{"label": "The price includes", "text": holds, "more": ""}] if holds else []
     return [*found, {"label": "The price does not include", "text": lacks, "more": more}]
@@ -427,33 +444,37 @@ def _counted(offer: Offer) -> str:
     return f"As counted: {'; '.join(told or ['nothing on the old roof'])}."
 
 
-def _without(offer: Offer) -> str:
-    """The duties of the table that the price leaves out, and why."""
+def _without(offer: Offer) -> tuple[str, str]:
+    """What a price is said to hold of open questions, and what it leaves out, with the reason."""
     held = included(tuple(name for one in offer.proposed["quotations"] if one["taken"]
                           for name in one["price_includes"]))  # fmt: skip
     own = [(row["key"], row["duty"], row["alternatives"][offer.place])
            for row in offer.reply["scope"]]  # fmt: skip
     why = {"open-question": "an open question", "left-out": "left out by choice"}
-    told = [f"{duty} ({why[one['status']]}{HELD * (key in held)})"
-            for key, duty, one in own if one["status"] in why]  # fmt: skip
+    found = [(key in held, duty, why[one["status"]]) for key, duty, one in own
+             if one["status"] in why]  # fmt: skip
+    doubted = [duty for in_price, duty, _ in found if in_price]
+    told = [f"{duty} ({reason})" for in_price, duty, reason in found if not in_price]
     told += [f"{duty} (paid for then)" for _, duty, one in own
              if one["status"] == "done" and one["cost"] and not one["first_cost"]]  # fmt: skip
-    return f"{'; '.join(told)}." if told else ""
+    return f"{HELD} {'; '.join(doubted)}." * bool(doubted), f"{'; '.join(told)}." * bool(told)
 
 
 def _agreed(offer: Offer, name: str) -> str:
-    price, _ = price_of(offer.proposed)
+    """What is signed for: the work, its price, and the year in which it begins."""
+    price, when = price_of(offer.proposed)
+    begun, estimated = f"begun {when}", beyond_the_bid(offer.proposed)
+    later = " Another year costs less, as said above: agree on it first." * bool(_later(offer))
     if price_basis(offer) != "entered":
-        return f"{MISSING} for {name}: $\u00a0______________"
-    estimated = beyond_the_bid(offer.proposed)
+        return f"{MISSING} for {name}, {begun}: $\u00a0______________{later}"
     if not estimated:
-        return f"Agreed: {name} for {price}, with what this letter includes."
+        return f"Agreed: {name}, {begun}, for {price}, with what this letter includes.{later}"
     first = first_work(offer.proposed)
     quoted = (first.cost if first else 0.0) - estimated
     return (
         f"Of {price}, {fmt.shown(quoted, 'money')} is the price entered and "
         f"{fmt.shown(estimated, 'money')} is an estimate that nobody has offered. Have it quoted, "
-        f"then agree: {name} for the sum of $\u00a0______________."
+        f"then agree: {name}, {begun}, for the sum of $\u00a0______________.{later}"
     )
 
 
