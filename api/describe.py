@@ -67,11 +67,15 @@ def _describe(member: Member, system: System) -> dict[str, Any]:
     }
 
 
+READ_AS = {"on-costs": "permit and fees", "tear-off": "tear-off"}  # words that are no plain English
+
+
 def options(facts: Facts) -> list[tuple[str, str]]:
     """Return the words that a field takes, each with what people read."""
     if facts.options:
         return [
-            (word, word if word[0].isdigit() else word.replace("-", " ")) for word in facts.options
+            (word, word if word[0].isdigit() else READ_AS.get(word, word.replace("-", " ")))
+            for word in facts.options
         ]
     if not facts.table:
         return []

@@ -37,7 +37,7 @@ class QuantitiesRequest(CasePart):
     layers: Annotated[tuple[Layer, ...], Parts(
         "Layers laid on the old roof, outside to inside")] = ()
     panel: Annotated[str, Key(
-        "panels", "Panel finish", basis="demo", source="the demo school")] = "painted-light"
+        "panels", "Panel finish", basis="demo", source="an invented school")] = "painted-light"
     climate: Annotated[str | None, Key(
         "climates", "Climate", when_unset="no panel temperatures from the heat model",
         help="With layers: the panel's temperatures over the year are those of the heat "

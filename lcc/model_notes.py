@@ -18,8 +18,8 @@ ENERGY_IN_BRIEF = (
     f"draw in, shade and snow. {BESIDE_METERS}."
 )
 ENERGY_LEAVES_OUT = (
-    "Left out of the energy figures: a hot roof warms the air at its units, and each kelvin takes "
-    "2% more electricity for cooling; the heat that lamps give to the air above a ceiling, up to "
+    "Left out of the energy figures: a hot roof warms the air at its units, and each °F takes "
+    "1.2% more electricity for cooling; the heat that lamps give to the air above a ceiling, up to "
     "2% of the cooling saved; outdoor air that leaky ducts draw in; shade and snow on the roof; "
     "furnaces that cycle. What cooling units lose by cycling is from memory: with the loss by "
     "which small ones are rated (from memory), cooling takes 7% more electricity and a roof saves "

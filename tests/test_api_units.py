@@ -72,6 +72,7 @@ CORE = {
     "power": "kW",
     "power_density": "W/m**2",
     "price_per_area": "dollar/m**2",
+    "price_of_gas": "dollar/kWh",
     "price_per_energy": "dollar/kWh",
     "price_per_length": "dollar/m",
     "price_per_mass": "dollar/kg",

@@ -289,6 +289,16 @@ def test_a_price_that_leaves_little_for_laying_is_doubted(answered):
     assert not any("looks too low" in one for one in answered().answer.conditions)
 
 
+def test_a_price_far_above_the_usual_and_an_age_far_past_the_life_are_doubted(answered):
+    """Three times the table's price of laying, and twice the covering's likely life; not below."""
+    high = dataclasses.replace(METAL, price_per_m2=1200.0)
+    assert any("looks too high" in one for one in answered(own=high).answer.conditions)
+    assert not any("looks too high" in one for one in answered().answer.conditions)
+    old = [any("Check the age" in one for one in answered(age_y=age).answer.conditions)
+           for age in (25.0, 70.0)]  # fmt: skip
+    assert old == [False, True]
+
+
 def test_a_tear_off_that_the_base_case_needs_is_run_under_the_metal_roof_too(answered):
     """Both sums are those of the same case with the tear-off entered, its fees and energy too."""
     base = dataclasses.replace(BASE, start="now", method="tear-off")

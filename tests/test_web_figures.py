@@ -560,7 +560,7 @@ def test_assumptions(seen):
     told = [(row[0], row[1]) for row in rows if len(row) == 2]
     for one in seen.reply["assumptions"]:
         if isinstance(one["value"], int | float) and ".unit_prices." not in one["field"]:
-            start = fmt.shown(one["value"], one["kind"])
+            start, _ = fmt.read(one["value"], one["kind"], seen.reply["units"])
             values = [value for label, value in told if label.endswith(one["label"])]
             assert any(value.startswith(start) for value in values), one["field"]
 

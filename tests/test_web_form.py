@@ -12,7 +12,7 @@ from werkzeug.test import EnvironBuilder
 
 from api import service
 from api.problems import Problem
-from web import answer, application, sliders
+from web import answer, application, new_roof, sliders
 from web.form import form_fields, form_layout, form_units
 from web.proposal import document as proposal
 
@@ -363,3 +363,18 @@ def test_a_survey_begins_with_one_part_and_counts_once(demo_document):
     assert "roof.rooftop_units" in found[1]  # stated there, so it stays to be changed
     size = {f"alternatives.0.framing.rectangles.0.{side}" for side in ("length", "width")}
     assert size <= found[1] - found[0]
+
+
+@pytest.mark.parametrize(
+    ("path", "typed", "said"),
+    [
+        ("base_case.price", "9,80", "such as 9.80 or 980"),
+        ("roof.age", "about 20", "such as 20"),
+        ("roof.rooftop_units", "many", "a whole number, such as 12"),
+        ("site.place", "99999", "There is no ZIP code 99999. Type another, or the town"),
+        ("site.place", "Nowhere, XX", "No place “Nowhere, XX” is known. Type a ZIP code"),
+    ],
+)
+def test_a_fault_says_what_to_type_in_place_of_what_was_typed(page_client, path, typed, said):
+    sent = new_roof.KINDS | {"new": "1", "site.place": "74103", "roof.area": "42000", path: typed}
+    assert said in page_client.post("/answer", data=sent).json["faults"][path]

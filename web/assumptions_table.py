@@ -47,7 +47,8 @@ class Rests:
         """What stands before the items: a default without a source is no entry."""
         if self.basis == "entered":
             return "Entered" if self.source in ENTERED else "By default"
-        return self.basis.capitalize()
+        named = {"second-hand": "Published, as others give it", "demo": "Invented"}
+        return named.get(self.basis, self.basis.capitalize())
 
 
 def rests(reply: Reply) -> tuple[Rests, ...]:
@@ -71,7 +72,9 @@ def _assumed(one: Mapping[str, Any], system: units.System, materials: Mapping[st
         text = fmt.NOTHING if value is None else _as_chosen(one["label"], str(value))
     named = one["basis"] == "entered" or not one["field"].startswith(_ALONE)
     whose = owner(one["field"], materials) if named else ""
-    return Assumed(one["label"], text, one["basis"], one["source"], whose)
+    source = one["source"].replace(", read in a copy: ", ", as given by ")
+    source = source.removesuffix(", read in a copy")
+    return Assumed(one["label"], text, one["basis"], source, whose)
 
 
 def _as_chosen(label: str, value: str) -> str:

@@ -93,7 +93,7 @@ class LaterMembrane(CasePart):
     name: Annotated[str, Text("Name", advanced=False)] = "Membrane again and again"
     covering: Annotated[str, Key(
         "coverings", "New covering", advanced=False, basis="demo",
-        source="the demo school")] = "epdm-black"
+        source="an invented school")] = "epdm-black"
     method: Annotated[str, Choice(
         "Method", METHODS,
         help="A new membrane (a recover) may go over one sound, dry one; otherwise all are torn "
@@ -255,7 +255,7 @@ class MetalRetrofit(CasePart):
     price_includes: Annotated[tuple[str, ...], INCLUDES] = ("laying",)
     panel: Annotated[str, Key(
         "panels", "Panel finish", advanced=False, basis="demo",
-        source="the demo school")] = "painted-light"
+        source="an invented school")] = "painted-light"
     solar_reflectance: Annotated[float | None, Quantity(
         "fraction", "Aged solar reflectance of the panel", low=0, high=1,
         row=PANEL)] = None

@@ -57,11 +57,11 @@ class Equipment(CasePart):
         help="Cooling in Btu/h per watt at 95 °F outdoors.", basis="common practice",
         source="older air-cooled units 9 to 10.5")] = 10.0
     eer_slope_per_k: Annotated[float, Quantity(
-        "ratio", "Fall of EER per kelvin of outdoor air", low=0, high=0.05, basis="common practice",
+        "ratio", "Fall of EER per °C of outdoor air", low=0, high=0.05, basis="common practice",
         source="about 1.2% per °F above and below 95 °F")] = 0.0216
     heating: Annotated[str, Choice(
         "Heating", ("gas", "heat-pump", "resistance"), advanced=False, basis="demo",
-        source="the demo school")] = "gas"
+        source="an invented school")] = "gas"
     heating_efficiency: Annotated[float | None, Quantity(
         "ratio", "Heating efficiency", low=0.3, high=6,
         help="Heat out per energy in; for a heat pump the rated figure at 47 °F.",
@@ -94,10 +94,10 @@ class Building(CasePart):
     """The top storey: its use, its other faces and its thermostat."""
 
     use: Annotated[str, Key(
-        "building_uses", "Building use", advanced=False, basis="demo", source="the demo school",
+        "building_uses", "Building use", advanced=False, basis="demo", source="an invented school",
         help="Sets gains, hours, set points and ventilation.")] = "school"
     storeys: Annotated[int, Whole(
-        "Stories", low=1, high=200, basis="demo", source="the demo school",
+        "Stories", low=1, high=200, basis="demo", source="an invented school",
         help="Only the top one is under the roof.")] = 1
     storey_height_m: Annotated[float, Quantity(
         "length", "Story height", low=2, high=30, basis="common practice",

@@ -8,11 +8,13 @@ import math
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
-from lcc.case import Alternative, Case, Coating, Membrane, MetalRetrofit
+from lcc import tables
+from lcc.case import Alternative, Case, Coating, Membrane, MetalRetrofit, Roof
 from lcc.case.document_values import capital
 from lcc.cost import quotations
 from lcc.cost.costed import Costed
 from lcc.cost.duties import rulings
+from lcc.cost.lives import life_range
 from lcc.cost.metal import TORN_OFF
 from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import WORK
@@ -33,6 +35,7 @@ ASKED_ALIKE = ("tear-off", "insulation")  # duties, by the names they have in a 
 WAYS = ("method", "wet_insulation")  # fields that say whether the old roof is torn off
 TORN, LEFT = "tears the old roof off", "leaves the old roof in place"
 BOTH_NOW = "both begin now"
+OLD = 2.0  # usual lives: an age beyond is likelier wrong; common practice
 MATTERS = 0.05  # of an alternative's cost: from here on another way is spoken of
 
 
@@ -54,7 +57,8 @@ def conditions(found: Costed) -> Iterator[Remark]:
     yield from as_lent(found)
     yield from as_quoted_by_a_bank(found)
     yield from map(Remark, quotations.asbestos_held(found))
-    yield from map(Remark, quotations.too_low(found.alternatives))
+    yield from map(Remark, quotations.hard_to_believe(found.alternatives))
+    yield from map(Remark, past_its_life(found.asked.roof))
     yield from map(Remark, quotations.torn_as_priced(found))
     yield from map(Remark, bare_metal(found.case))
     yield from wet_area(found)
@@ -343,6 +347,16 @@ def _setting(found: Costed, place: int, share: float | None = None) -> Setting:
         roof = parts_of(roof, choice.share_first)[0]
     roof = roof if share is None else replace(roof, wet_fraction=share)
     return Setting.of(roof, case.prices, found.zone, case.building)
+
+
+def past_its_life(roof: Roof) -> Iterator[str]:
+    """Yield that an age is hard to believe: twice the covering's usual life or more."""
+    usual = life_range(str(tables.rows("coverings")[roof.covering]["life_family"]))
+    if roof.age_y >= OLD * usual.likely_y:
+        yield (
+            f"The roof of today is entered as {in_years(roof.age_y)} old. Its covering usually "
+            f"lasts about {usual.likely_y:.0f}. Check the age."
+        )
 
 
 def bare_metal(case: Case) -> Iterator[str]:

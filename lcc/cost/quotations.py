@@ -27,6 +27,7 @@ HOLDS_ALL = "The price entered, holding all work"
 NEGLIGIBLE = 1e-6  # money
 # A price that leaves less than this part of the usual price of laying is doubted.
 SUSPECT = 0.5
+SLIP = 3.0  # of the usual price of laying: more is likelier typed wrong; common practice
 # Chosen: work added to a price is said beside the headline from a quarter of that price on. Then
 # what is added to the other price is said too, from a twentieth of it on.
 MUCH, SOME = 0.25, 0.05
@@ -282,10 +283,16 @@ def asbestos_held(found: Costed) -> Iterator[str]:
         )
 
 
-def too_low(results: Iterable[AlternativeResult]) -> Iterator[str]:
-    """Yield for each price taken that is hard to believe what it would have to come to."""
+def hard_to_believe(results: Iterable[AlternativeResult]) -> Iterator[str]:
+    """Yield for each price taken that is too low or too high what it would have to come to."""
     for one in results:
         bid = taken(one.quotations)
+        if bid and bid.laying_cost > SLIP * bid.usual_laying_cost > 0:
+            yield (
+                f"The price of “{one.name}” looks too high: about {said(bid.laying_cost)} for "
+                f"laying, for which the table counts {said(bid.usual_laying_cost)}. "
+                "Check its decimal point, and that it is by area."
+            )
         if bid is None or bid.laying_cost >= SUSPECT * bid.usual_laying_cost:
             continue
         told = f"The price of “{one.name}” looks too low: "

@@ -54,7 +54,10 @@ _BARE: dict[System, dict[str, Unit]] = {
 }
 
 
-_READ = {**_BARE, "si": _CORE | {"thickness": spelled("thickness", "mm")}}
+_READ: dict[System, dict[str, Unit]] = {
+    "si": _CORE | {"thickness": spelled("thickness", "mm")},
+    "ip": _BARE["ip"] | {"price_of_gas": spelled("price_of_gas", "$/therm_US")},
+}
 
 
 def unit(kind: str, system: System) -> Unit:
@@ -69,7 +72,7 @@ def unit(kind: str, system: System) -> Unit:
 
 
 def unit_read(kind: str, system: System) -> Unit:
-    """Return the unit in which people read a kind: its own, but mm for thicknesses in SI."""
+    """Return the unit in which people read a kind: its own, but for mm and $/therm."""
     return _READ[system][kind]
 
 

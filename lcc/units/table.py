@@ -22,6 +22,12 @@ FLUX = BTU_J / 3600 / FOOT_M**2
 # Spelling -> number of core units in one such unit; the first is the core's own.
 _AREA = {"m^2": 1.0, "cm^2": 1e-4, "mm^2": 1e-6, "ft^2": FOOT_M**2, "in^2": INCH_M**2}
 _LENGTH = {"m": 1.0, "cm": 1e-2, "mm": 1e-3, "ft": FOOT_M, "in": INCH_M}
+_ENERGY_PRICE = {
+    "$/kWh": 1.0,
+    "$/MWh": 1e-3,
+    "$/therm_US": 1 / THERM_US_KWH,
+    "$/10^6 Btu": 1 / (1e6 * BTU_KWH),
+}
 _FLUX = {"W/m^2": 1.0, "W/ft^2": 1 / FOOT_M**2, "Btu/(h*ft^2)": FLUX}
 _ENERGY = {
     "kWh": 1.0,
@@ -83,13 +89,9 @@ TABLE: dict[str, dict[str, float]] = {
     "point_resistance": {"K/W": 1.0, "h*degF/Btu": KELVIN_PER_DEGF / (BTU_J / 3600)},
     "power": {"kW": 1.0, "W": 1e-3, "Btu/h": BTU_J / KWH_J, "kBtu/h": 1e3 * BTU_J / KWH_J},
     "power_density": _FLUX,
+    "price_of_gas": _ENERGY_PRICE,
     "price_per_area": {"$/m^2": 1.0, "$/ft^2": 1 / FOOT_M**2},
-    "price_per_energy": {
-        "$/kWh": 1.0,
-        "$/MWh": 1e-3,
-        "$/therm_US": 1 / THERM_US_KWH,
-        "$/10^6 Btu": 1 / (1e6 * BTU_KWH),
-    },
+    "price_per_energy": _ENERGY_PRICE,
     "price_per_length": {"$/m": 1.0, "$/ft": 1 / FOOT_M},
     "price_per_mass": {
         "$/kg": 1.0,

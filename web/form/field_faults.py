@@ -16,6 +16,8 @@ from web.form.form_fields import Document, field_at, units_of
 from web.form.form_units import Described, to_entry, unit_shown
 
 _MEANT = re.compile(r"\$?(\d+\.?\d*) ?(?:([kKmM])|% ?[a-z]+)", re.ASCII | re.IGNORECASE)
+_COMMA = re.compile(r"\$?(\d+),(\d{1,2})", re.ASCII)  # a decimal mark, or a slip
+_NUMBERS = re.compile(r"\d[\d.,]*")
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
 
 
@@ -48,7 +50,9 @@ def by_path(problem: Problem, document: Document) -> dict[str, str]:
     found: dict[str, str] = {}
     for error in problem.errors:
         path = _path(error.get("pointer", ""))
-        found.setdefault(".".join(path), _sentence(error, path, document))
+        unknown = path[-1:] == ["place"] and error.get("value")
+        told = _no_place(error) if unknown else _sentence(error, path, document)
+        found.setdefault(".".join(path), told)
     return found
 
 
@@ -65,6 +69,8 @@ def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> 
             return "Choose a weather file."
         verb = "choose" if field["options"] else "enter"
         return f"Please {verb} the {spoken(field['label'])}."
+    if field and field["type"] == "whole" and isinstance(error.get("value"), str):
+        return f"{field['label']}: please type a whole number, such as {_example(error['value'])}."
     if field and error.get("rule") == "unit":
         kind = " Choose its kind beside it." * (field["name"] == "discount_rate")
         return f"{field['label']}: please type a number, such as {_example(error['value'])}.{kind}"
@@ -76,17 +82,35 @@ def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> 
     return Unit(told).display
 
 
+def _no_place(error: Mapping[str, Any]) -> str:
+    """Say that a place is not known, and what to type."""
+    given, near = str(error["value"]).strip(), error["detail"].partition("; nearest matches: ")[2]
+    near = near.rstrip(".")
+    if given.isdigit():
+        return f"There is no ZIP code {given}. Type another, or the town and its state."
+    return (
+        f"No place “{given}” is known. Type a ZIP code, a town with its state, such as Joliet, IL, "
+        f"or latitude and longitude.{near and f' Did you mean {near}?'}"
+    )
+
+
 def _example(given: Any) -> str:
     """A number as it is typed: the one that was meant, where that is clear.
 
     Examples
     --------
     >>> _example("62k"), _example("2.5M"), _example("7% nominal"), _example("62.000,5")
-    ('62000', '2500000', '7', '12.5')
+    ('62000', '2500000', '7', '12')
+    >>> _example("9,80"), _example("about 20"), _example("many")
+    ('9.80 or 980', '20', '12')
     """
-    found = _MEANT.fullmatch(str(given).strip())
+    text = str(given).strip()
+    if comma := _COMMA.fullmatch(text):
+        return f"{comma[1]}.{comma[2]} or {comma[1]}{comma[2]}"
+    found = _MEANT.fullmatch(text)
     if not found:
-        return "12.5"
+        typed = _NUMBERS.findall(text)
+        return typed[0] if len(typed) == 1 and typed[0].isdigit() else "12"
     return fmt.entry(float(found[1]) * {"k": 1e3, "m": 1e6}.get((found[2] or "").lower(), 1.0))
 
 

@@ -15,6 +15,7 @@ Described = Mapping[str, Any]
 _GROUPED = re.compile(r"-?\d{1,3}(?:([, \u00a0\u202f])\d{3})(?:\1\d{3})*(\.\d*)?", re.ASCII)
 _PLAIN = re.compile(r"-?(\d{1,15}\.?\d{0,15}|\.\d{1,15})", re.ASCII)
 THERM_PRICE = "$/therm_US"
+AS_READ = ("thickness", "price_of_gas")  # entered as people read them
 
 
 def unit_shown(field: Described, system: units.System) -> str:
@@ -23,9 +24,8 @@ def unit_shown(field: Described, system: units.System) -> str:
         return "%"
     if field["kind"] == "years":
         return "years"
-    if field["kind"] == "thickness":
-        return units.unit_read("thickness", system).display
-    return "$/therm" if _by_therm(field, system) else str(field["unit"])
+    kind = field["kind"]
+    return units.unit_read(kind, system).display if kind in AS_READ else str(field["unit"])
 
 
 def to_entry(value: Any, field: Described, system: units.System) -> str:
@@ -35,7 +35,7 @@ def to_entry(value: Any, field: Described, system: units.System) -> str:
     --------
     >>> to_entry(0.03, {"kind": "rate", "name": "discount_rate"}, "ip")
     '3'
-    >>> to_entry("1.05 $/therm_US", {"kind": "price_per_energy", "name": "gas"}, "ip")
+    >>> to_entry("1.05 $/therm_US", {"kind": "price_of_gas", "name": "gas"}, "ip")
     '1.05'
     >>> to_entry(0.0762, {"kind": "thickness", "name": "thickness"}, "si")
     '76.2'
@@ -45,10 +45,8 @@ def to_entry(value: Any, field: Described, system: units.System) -> str:
         return text.removesuffix(f" {THERM_PRICE}") if _by_therm(field, system) else text
     if field["kind"] == "rate":
         return entry(100 * value)
-    if field["kind"] == "thickness":
-        return entry(units.as_read(value, "thickness", system))
-    if _by_therm(field, system):
-        return entry(value / units.spelled("price_per_energy", THERM_PRICE).factor)
+    if field["kind"] in AS_READ:
+        return entry(units.as_read(value, field["kind"], system))
     return entry(value)
 
 
@@ -69,7 +67,7 @@ def from_entry(text: str, field: Described, system: units.System) -> float | int
     >>> wet = {"kind": "fraction", "name": "wet_fraction", "type": "quantity", "high": 1.0}
     >>> [from_entry(text, wet, "ip") for text in ("20", "20 %", "0.2", "0.5 %")]
     [0.2, 0.2, 0.2, 0.005]
-    >>> from_entry("1.05", {"kind": "price_per_energy", "name": "gas", "type": "quantity"}, "ip")
+    >>> from_entry("1.05", {"kind": "price_of_gas", "name": "gas", "type": "quantity"}, "ip")
     '1.05 $/therm_US'
     """
     text = text.strip()
@@ -97,4 +95,4 @@ def _in_percent(text: str, number: float, field: Described) -> bool:
 
 
 def _by_therm(field: Described, system: units.System) -> bool:
-    return system == "ip" and field["kind"] == "price_per_energy" and field["name"] == "gas"
+    return system == "ip" and field["kind"] == "price_of_gas"
