@@ -5,7 +5,8 @@ what describes it in JSON Schema words, for the document of the service alone. T
 (`lcc.document_reader`) reads.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
+from functools import partial
 from typing import Any, ClassVar
 
 from marshmallow import Schema, fields, missing
@@ -18,19 +19,24 @@ from lcc.case.marked_defaults import DEFAULT
 from lcc.units import System, ordered
 
 SAID = "said"  # in the metadata of a field: what returns its description
-Schemas = Callable[[], dict[str, Any]]
 
 
-def options(
-    member: Member, system: System, reply: bool = False, schema: Schemas = dict
-) -> dict[str, Any]:
+def options(member: Member, system: System, reply: bool = False) -> dict[str, Any]:
     """Return the options of a field: its name, what it must hold, its metadata."""
     return {
         "data_key": member.name,
         "required": reply or member.required,
         "allow_none": member.optional or (member.null_is_unset and not reply),
-        "metadata": {SAID: lambda: described(schema(), member, system, reply)},
+        "metadata": {SAID: partial(_said, member, system, reply)},
     }
+
+
+def _said(member: Member, system: System, reply: bool) -> dict[str, Any]:
+    plain = not (member.kinds or member.item)
+    schema = value_schema(member.facts, system, reply) if plain else {}
+    if plain and member.many and member.facts.type == "quantity":
+        schema = {"type": "array", "items": schema}
+    return described(schema, member, system, reply)
 
 
 class Value(fields.Field[Any]):
@@ -117,10 +123,4 @@ def of_member(member: Member, system: System, reply: bool = False) -> Any:
     if member.item:
         inner = fields.Integer() if member.item is int else Sentence(system)
         return fields.List(inner, **options(member, system, reply))
-
-    def schema() -> dict[str, Any]:
-        one = value_schema(member.facts, system, reply)
-        several = member.many and member.facts.type == "quantity"
-        return {"type": "array", "items": one} if several else one
-
-    return Value(member.facts, system, reply, **options(member, system, reply, schema))
+    return Value(member.facts, system, reply, **options(member, system, reply))

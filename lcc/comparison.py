@@ -147,7 +147,12 @@ def costed(
     with within("site"):
         weather = climate(stated.site)
     zone = int(zone_number(weather.zone) or 0)
-    options = _planned(case, stated, zone, exposed=explore)
+    given, setting = case.choices, _setting(stated, zone)
+
+    def planned(choice: Alternative, index: int) -> list[Planned]:
+        return _ways(choice, given[index], *setting, exposed=explore)
+
+    options = each_of(stated, planned)
     programmes = [way.programme for each in options for way in each]
     years = energy_by_state(stated, weather, programmes, energy, beyond=explore)
     picked = [_cheapest(each, years, stated.economics) for each in options]
@@ -197,16 +202,6 @@ def _against(base: AlternativeResult, own: AlternativeResult) -> AlternativeResu
     return replace(
         own, payback=payback_against(base, own), energy_by_phase=energy_by_phase(base, own)
     )
-
-
-def _planned(asked: Case, stated: Case, zone: int, *, exposed: bool) -> list[list[Planned]]:
-    """Return the ways of doing each alternative, at the price of laying, with their programmes."""
-    given = asked.choices
-
-    def planned(choice: Alternative, index: int) -> list[Planned]:
-        return _ways(choice, given[index], *_setting(stated, zone), exposed=exposed)
-
-    return each_of(stated, planned)
 
 
 def _setting(stated: Case, zone: int) -> tuple[Roof, Prices, int, Building, float | None]:

@@ -30,15 +30,11 @@ class Commands(click.Group):
         return list(COMMANDS)
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
-        """Return a command from its module.
-
-        What modules are made of stays to the end: looking through it for garbage at every step of
-        the import, and after, is a tenth of a second.
-        """
+        """Return a command from its module."""
         del ctx
         if cmd_name not in COMMANDS:
             return None
-        gc.disable()
+        gc.disable()  # what modules are made of stays: to look it through takes 0.1 s
         command: click.Command = getattr(import_module(COMMANDS[cmd_name][0]), cmd_name)
         gc.freeze()
         gc.enable()
