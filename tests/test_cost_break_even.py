@@ -250,7 +250,7 @@ def test_crossings_are_counted_once():
 
 
 @pytest.mark.parametrize("place", ["base_case", "alternatives.0"])
-@pytest.mark.parametrize("price", [70.0, 105.0, 190.0])
+@pytest.mark.parametrize("price", [70.0, 105.0, pytest.param(190.0, marks=pytest.mark.thorough)])
 @pytest.mark.parametrize("includes", [(), ("tear-off",), ("tear-off", "insulation", "on-costs"),
                                       ("everything",)])  # fmt: skip
 @pytest.mark.parametrize("rate", [{}, {"rate_kind": "nominal", "discount_rate": 0.065,

@@ -96,12 +96,12 @@ class FallFrame:
     pieces: tuple[Facet, ...]
     braced_ends: tuple[bool, bool] = (True, True)
 
-    @property
+    @cached_property
     def level(self) -> bool:
         """Whether the eave runs left to right."""
         return self.fall.side in _LEVEL
 
-    @property
+    @cached_property
     def ends_m(self) -> Interval:
         """Start and end of the side along the plan [m]."""
         left, front, right, back = self.part.bounds
@@ -142,12 +142,12 @@ class FallFrame:
         far = self._eave_at + self._inward * v
         return (u, far) if self.level else (far, u)
 
-    @property
+    @cached_property
     def _eave_at(self) -> float:
         """Where its eave lies across the plan, in its y where the eave is level [m]."""
         return self.part.bounds[("left", "front", "right", "back").index(self.fall.side)]
 
-    @property
+    @cached_property
     def _inward(self) -> int:
         """Sign of the way up the fall, along the plan's x or y."""
         return 1 if self.fall.side in ("front", "left") else -1
