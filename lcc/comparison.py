@@ -21,13 +21,12 @@ from lcc.cost.payback_sentence import payback_against
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.programme import Programme, candidates, levelled, old_roof_off, plan
 from lcc.cost.remarks import Remark
-from lcc.cost.roof_job import WET_LIMIT
 from lcc.cost.roof_states import Setting
 from lcc.cost.starting_year import OldRoof, starting_years
 from lcc.cost.switching_values import study_periods, turning, with_choices
 from lcc.cost.take_off_price import as_counted, at_take_off, differs
 from lcc.cost.tax import taxed
-from lcc.cost.tear_off_rule import across_a_quarter
+from lcc.cost.tear_off_rule import WET_LIMIT, across_a_quarter
 from lcc.errors import CaseError, within
 from lcc.figures import numbered_note
 from lcc.heat.climate import Climate, load, zone_number

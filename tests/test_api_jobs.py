@@ -18,7 +18,7 @@ from api.jobs import job_folder
 from api.jobs.job_folder import JobFolder, KeptJob
 from api.jobs.job_runner import JobRunner
 from api.portfolio import partitions
-from lcc.portfolio import plan_over_years
+from lcc.portfolio import plan_tables
 from lcc.portfolio.condition import NOT_BEFORE
 
 ASYNC = {"Prefer": "respond-async"}
@@ -114,14 +114,14 @@ def test_what_if_a_budget_was_printed_before_its_plan_is_no_worse(client, planne
     _, state, at_once = planned
     printed = at_once.json["plan"]["trade_off"][1]
     more = printed["further_a_year"]
-    searched = plan_over_years.choose
+    searched = plan_tables.choose
 
     def in_a_hurry(ways, money, carry_over, *_):
         found = searched(ways, money * 0, carry_over, 1.0, 0.0)  # nothing but what costs nothing
         none = np.zeros_like(found.unpaid)
         return replace(found, gap=1e6, unpaid=none, unmet=none[:, 0])
 
-    monkeypatch.setattr(plan_over_years, "choose", in_a_hurry)
+    monkeypatch.setattr(plan_tables, "choose", in_a_hurry)
     sums = ";".join(f"{one + more:.0f}" for one in (300e3, 200e3, 200e3))
     found = what_if(client, state, budget_by_year=sums).json["plan"]
     assert found["net_savings"] == pytest.approx(printed["net_savings"])

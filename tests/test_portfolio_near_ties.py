@@ -10,7 +10,7 @@ import pytest
 from lcc.portfolio import near_ties
 from lcc.portfolio.near_ties import ERROR, Exactly, near_tie, settled_plan, settled_set
 from lcc.portfolio.one_budget import best_set
-from lcc.portfolio.plan_over_years import multi_year_plan
+from lcc.portfolio.plan_tables import multi_year_plan
 
 BUDGETS = [60.0, 30.0, 45.0]
 

@@ -11,9 +11,9 @@ import pytest
 from api.portfolio import plan_kept
 from api.portfolio.plan_kept import KeptPlan
 from lcc.errors import CaseError
-from lcc.portfolio import plan_over_years as plan_module
-from lcc.portfolio import plan_search
-from lcc.portfolio.plan_over_years import (
+from lcc.portfolio import plan_tables as plan_module
+from lcc.portfolio import which_roof_when
+from lcc.portfolio.plan_tables import (
     AT_ONCE,
     BASE_CASE,
     BEGINS,
@@ -220,12 +220,12 @@ def test_a_search_that_runs_out_of_time_still_ends_in_a_plan_and_says_how_far_fr
     monkeypatch, seed
 ):
     """Of the solver's searches only the first few find anything in time."""
-    solve = plan_search.minimise
+    solve = which_roof_when.minimise
     options = portfolio(seed, alternatives=1)
     options["must"] = np.where(options["building"] == 0, "must-do", "")
     for money, carry_over in product((1.5, 15.0, 70.0, 500.0), (False, True)):
         budgets = [money] * YEARS
-        monkeypatch.setattr(plan_search, "minimise", solve)
+        monkeypatch.setattr(which_roof_when, "minimise", solve)
         best = multi_year_plan(options, budgets, carry_over=carry_over)
         for found in range(3):
             left = iter(range(found))
@@ -235,7 +235,7 @@ def test_a_search_that_runs_out_of_time_still_ends_in_a_plan_and_says_how_far_fr
                     raise TimeoutError
                 return solve(*asked)
 
-            monkeypatch.setattr(plan_search, "minimise", late)
+            monkeypatch.setattr(which_roof_when, "minimise", late)
             plan = multi_year_plan(options, budgets, carry_over=carry_over)
             check_kept(plan, options, budgets, carry_over)
             assert plan.fails["cost"].sum() >= best.fails["cost"].sum() - 0.011

@@ -7,11 +7,11 @@ import pandas as pd
 
 from lcc.figures import some_of
 from lcc.portfolio.condition import MUST_BY, MUST_DO
-from lcc.portfolio.plan_over_years import BEGINS, PATCHING
 from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
-from lcc.portfolio.plan_search import PROVED
+from lcc.portfolio.plan_tables import BEGINS, PATCHING
 from lcc.portfolio.rank_notes import TAKEN, UNSAID, too_close
 from lcc.portfolio.ranking import CapitalProgramme, DueNow, Totals, best_rows
+from lcc.portfolio.which_roof_when import PROVED
 from web.format import money, said
 from web.proposal.cut_names import cut_middle
 

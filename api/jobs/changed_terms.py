@@ -22,7 +22,7 @@ from lcc.case.fields import CasePart, Choice, Parts, Quantity, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST
 from lcc.portfolio.outcome import Outcome
-from lcc.portfolio.plan_over_years import AT_ONCE
+from lcc.portfolio.plan_tables import AT_ONCE
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
 from lcc.portfolio.what_if import HIGHEST_FACTOR, HIGHEST_RATE, LOWEST_FACTOR, LOWEST_RATE, changed
 from lcc.units import System

@@ -8,7 +8,7 @@ from typing import Any
 import pandas as pd
 
 from api.portfolio.partitions import replace_file
-from lcc.portfolio.plan_over_years import Plan
+from lcc.portfolio.plan_tables import Plan
 from lcc.portfolio.ranking import Found, Search
 
 _COLUMNS = 6  # raised where a plan's columns change; one kept with others is searched again

@@ -9,8 +9,9 @@ from lcc.case.duty_prices import included
 from lcc.case.fields import known
 from lcc.case.roof import Roof
 from lcc.cost import duties, membrane, roof_states
-from lcc.cost.roof_job import COATING, WET_LIMIT, Job
+from lcc.cost.roof_job import COATING, Job
 from lcc.cost.roof_states import Setting
+from lcc.cost.tear_off_rule import WET_LIMIT
 from lcc.cost.work import COVERING, Step, Work
 from lcc.errors import CaseError
 

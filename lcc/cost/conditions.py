@@ -19,11 +19,11 @@ from lcc.cost.metal import TORN_OFF
 from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import WORK
 from lcc.cost.remarks import SMALLEST, Remark, beside_the_best, costs_then, turned_by
-from lcc.cost.roof_job import BY_COST, WET_LIMIT
+from lcc.cost.roof_job import BY_COST
 from lcc.cost.roof_states import Setting, is_insulation
 from lcc.cost.starting_year import begun_otherwise, cost_begun_now
 from lcc.cost.take_off_price import taken_off
-from lcc.cost.tear_off_rule import across_a_quarter
+from lcc.cost.tear_off_rule import WET_LIMIT, across_a_quarter
 from lcc.cost.terms_of_money import as_lent, as_quoted_by_a_bank
 from lcc.cost.verdict import difference
 from lcc.cost.work import GRANT, granted

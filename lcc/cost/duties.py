@@ -33,7 +33,6 @@ from lcc.cost.roof_job import (
     RECOVER,
     ROOFING_MANUAL,
     SECOND_LAYER_KG_M2,
-    WET_LIMIT,
     Job,
     in_price,
     not_needed,
@@ -42,7 +41,7 @@ from lcc.cost.roof_job import (
     wet_works,
 )
 from lcc.cost.roof_states import InPlace, Setting
-from lcc.cost.tear_off_rule import tear_off
+from lcc.cost.tear_off_rule import WET_LIMIT, tear_off
 from lcc.cost.work import (
     COVERING,
     DISRUPTION,

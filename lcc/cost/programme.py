@@ -29,8 +29,9 @@ from lcc.case.layers import Assembly
 from lcc.case.resolution import from_row, resolve
 from lcc.cost import coating, duties, membrane, metal
 from lcc.cost.levelling import Quoted, quoted
-from lcc.cost.roof_job import BY_COST, BY_PRICE, DONE, OPEN, WET_LIMIT, Job
+from lcc.cost.roof_job import BY_COST, BY_PRICE, DONE, OPEN, Job
 from lcc.cost.roof_states import Setting
+from lcc.cost.tear_off_rule import WET_LIMIT
 from lcc.cost.work import FEES, QUOTED_LESS, Ruling, Step, Work, whole_years
 from lcc.errors import CaseError, within
 

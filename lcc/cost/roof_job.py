@@ -13,8 +13,6 @@ REPLACEMENT, RECOVER, COATING, FRAMED, NEW_PANELS = (
 )  # fmt: skip
 DONE, NOT_NEEDED, LEFT_OUT, OPEN = "done", "not-needed", "left-out", "open-question"
 
-# Above this wet share a membrane is laid on a torn-off roof; under metal what is wet is cut out.
-WET_LIMIT = 0.25
 FLASHING_M = 0.2032  # 8 in
 # A post or fastener pierces the old roof here and there: the part of it that a framed roof opens.
 PIERCED = 0.05

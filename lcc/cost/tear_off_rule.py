@@ -9,12 +9,14 @@ from lcc.cost.roof_job import (
     IBC_FRAMED,
     NEW_PANELS,
     PRACTICE,
-    WET_LIMIT,
     Job,
     not_needed,
     ruling,
 )
 from lcc.cost.work import TEAR_OFF, Ruling, Work
+
+# Above this wet share a membrane is laid on a torn-off roof; under metal what is wet is cut out.
+WET_LIMIT = 0.25
 
 
 def recover_refusal(coverings: int, wet_fraction: float) -> str | None:

@@ -7,7 +7,7 @@ executor, and `ranked`, `best_set`, `frontier` and `multi_year_plan` tell what t
 from lcc.portfolio.evaluation import evaluate
 from lcc.portfolio.one_budget import BudgetSet, best_set, frontier
 from lcc.portfolio.outcome import Outcome
-from lcc.portfolio.plan_over_years import Plan, multi_year_plan
+from lcc.portfolio.plan_tables import Plan, multi_year_plan
 from lcc.portfolio.ranking import MEASURES, Ranked, ranked
 from lcc.portfolio.rows import case_of, template
 

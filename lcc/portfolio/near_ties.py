@@ -9,7 +9,7 @@ import pandas as pd
 
 from lcc.cost.costed import Costed
 from lcc.portfolio.one_budget import BudgetSet
-from lcc.portfolio.plan_over_years import Plan
+from lcc.portfolio.plan_tables import Plan
 from lcc.portfolio.way_costs import first_work
 
 # Interpolated heat moves net savings by less than this part of the cost of the roof's first work.
@@ -126,7 +126,7 @@ def settled_plan(
     Parameters
     ----------
     options : DataFrame
-        As of `lcc.portfolio.plan_over_years.multi_year_plan`.
+        As of `lcc.portfolio.plan_tables.multi_year_plan`.
     years : int
         Years of the plan.
     plan_of : callable

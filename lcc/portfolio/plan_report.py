@@ -6,7 +6,7 @@ from typing import Annotated, Any
 import pandas as pd
 
 from lcc.case.fields import Parts, Quantity, Text, Whole
-from lcc.portfolio.plan_over_years import Plan
+from lcc.portfolio.plan_tables import Plan
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off

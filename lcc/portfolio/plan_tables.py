@@ -9,7 +9,7 @@ import pandas as pd
 from lcc.arrays import Array, Flags
 from lcc.portfolio.condition import MUST_DO
 from lcc.portfolio.one_budget import check_budget
-from lcc.portfolio.plan_search import CENT, LAST_CENTS, Selection, Ways, choose, followed, holds
+from lcc.portfolio.which_roof_when import CENT, LAST_CENTS, Selection, Ways, choose, followed, holds
 
 PIECES = BEGINS, LATER, BASE_CASE, PATCHING = ("begins", "later work", "base case", "patching")
 # Further money a year for which the answer says what it would bring.

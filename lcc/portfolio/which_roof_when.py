@@ -41,7 +41,7 @@ class Ways:
 
     @classmethod
     def of(cls, options: pd.DataFrame, years: int) -> "Ways":
-        """Return the options of a frame as `plan_over_years.multi_year_plan` takes it."""
+        """Return the options of a frame as `plan_tables.multi_year_plan` takes it."""
         rows = options.assign(option=np.arange(len(options)))
         rows = rows[rows["life_cycle_cost"].notna()].reset_index(drop=True)
         must = np.asarray(rows["must"] if "must" in rows else [""] * len(rows), dtype=object)
