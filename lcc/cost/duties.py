@@ -15,24 +15,13 @@ from lcc.cost import roof_states
 from lcc.cost.roof_job import (
     CHOICE,
     COATING,
-    DIAPHRAGM_WIND_M_S,
-    DRAIN_RUN_M,
-    FLASHING_M,
     FRAMED,
-    IBC_FALL,
     IBC_FRAMED,
-    IEBC_LOAD,
-    IEBC_WIND,
-    IECC,
     LEFT_OUT,
-    NESHAP,
     NEW_PANELS,
     OPEN,
     PRACTICE,
-    QUARTER,
     RECOVER,
-    ROOFING_MANUAL,
-    SECOND_LAYER_KG_M2,
     Job,
     in_price,
     not_needed,
@@ -55,6 +44,24 @@ from lcc.cost.work import (
 )
 from lcc.figures import chance
 from lcc.units.typed_quantities import both_loads
+
+FLASHING_M = 0.2032  # 8 in
+SECOND_LAYER_KG_M2 = 14.65  # 3 lb/ft²
+DIAPHRAGM_WIND_M_S = 51.42  # 115 mph, but for rounding
+# Drains or edges are rarely farther from the high point than this.
+DRAIN_RUN_M = 9.0
+
+IBC_FALL = "International Building Code 2015 and later, 1511.1, exception 1"
+IECC = "International Energy Conservation Code 2021, C503.3.1, as reported in the trade press"
+IEBC_LOAD = "International Existing Building Code 2021, 706.2"
+IEBC_WIND = "International Existing Building Code 2021, 706.3.2 (from memory)"
+ROOFING_MANUAL = "NRCA roofing manual, curb details: least flashing height 8 in"
+QUARTER = (
+    "International Building Code 2021, 1511.3.1.1, no recover of a water-soaked roof; that this is "
+    "more than a quarter of it is common practice, and law in some places (Building Enclosure, "
+    "“Roofing code: recovering versus replacement”)"
+)
+NESHAP = "40 CFR 61 subpart M, asbestos in renovation (from memory)"
 
 
 def rulings(job: Job) -> tuple[Ruling, ...]:

@@ -13,27 +13,11 @@ REPLACEMENT, RECOVER, COATING, FRAMED, NEW_PANELS = (
 )  # fmt: skip
 DONE, NOT_NEEDED, LEFT_OUT, OPEN = "done", "not-needed", "left-out", "open-question"
 
-FLASHING_M = 0.2032  # 8 in
 # A post or fastener pierces the old roof here and there: the part of it that a framed roof opens.
 PIERCED = 0.05
-SECOND_LAYER_KG_M2 = 14.65  # 3 lb/ft²
-DIAPHRAGM_WIND_M_S = 51.42  # 115 mph, but for rounding
-# Drains or edges are rarely farther from the high point than this.
-DRAIN_RUN_M = 9.0
 
 IBC_1511_3 = "International Building Code 2021, 1511.3.1.1"
 IBC_FRAMED = "International Building Code 2021, 1511.3.1, complete and separate roof systems"
-IBC_FALL = "International Building Code 2015 and later, 1511.1, exception 1"
-IECC = "International Energy Conservation Code 2021, C503.3.1, as reported in the trade press"
-IEBC_LOAD = "International Existing Building Code 2021, 706.2"
-IEBC_WIND = "International Existing Building Code 2021, 706.3.2 (from memory)"
-ROOFING_MANUAL = "NRCA roofing manual, curb details: least flashing height 8 in"
-QUARTER = (
-    "International Building Code 2021, 1511.3.1.1, no recover of a water-soaked roof; that this is "
-    "more than a quarter of it is common practice, and law in some places (Building Enclosure, "
-    "“Roofing code: recovering versus replacement”)"
-)
-NESHAP = "40 CFR 61 subpart M, asbestos in renovation (from memory)"
 PRACTICE = "common practice"
 CHOICE = "the owner's choice"
 CHEAPEST = "cheapest over the study period"
