@@ -10,7 +10,7 @@ from api.portfolio.workbook import plan_sheets
 from lcc.errors import CaseError
 from lcc.portfolio.grouping import drivers
 from lcc.portfolio.outcome import Begun, Outcome, as_frame
-from lcc.portfolio.plan_report import (
+from lcc.portfolio.plan_tables import (
     CapitalPlan,
     DeferredRoof,
     FailingRoof,

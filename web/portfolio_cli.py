@@ -21,7 +21,7 @@ from api.portfolio.reading.fault_kinds import TableError
 from api.portfolio.tables_out import csv_lines
 from api.problems import Problem
 from lcc.case import Case
-from lcc.portfolio.plan_report import CapitalPlan
+from lcc.portfolio.plan_tables import CapitalPlan
 from lcc.portfolio.ranking import MEASURES, CapitalProgramme
 from lcc.portfolio.rows import template
 from web import format as fmt

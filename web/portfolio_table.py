@@ -9,8 +9,7 @@ from api.portfolio import results_out
 from api.problems import Problem
 from lcc.case.fields import Facts, case_name
 from lcc.portfolio.outcome import Outcome, as_frame
-from lcc.portfolio.plan_report import CapitalPlan
-from lcc.portfolio.plan_tables import BASE_CASE
+from lcc.portfolio.plan_tables import BASE_CASE, CapitalPlan
 from lcc.portfolio.rank_notes import own_defaults
 from lcc.portfolio.ranking import YEARS, Ranked
 from lcc.units import System, to_core, unit

@@ -7,8 +7,7 @@ import pandas as pd
 
 from lcc.figures import some_of
 from lcc.portfolio.condition import MUST_BY, MUST_DO
-from lcc.portfolio.plan_report import CapitalPlan, FurtherMoney
-from lcc.portfolio.plan_tables import BEGINS, PATCHING
+from lcc.portfolio.plan_tables import BEGINS, PATCHING, CapitalPlan, FurtherMoney
 from lcc.portfolio.rank_notes import TAKEN, UNSAID, too_close
 from lcc.portfolio.ranking import CapitalProgramme, DueNow, Totals, best_rows
 from lcc.portfolio.which_roof_when import PROVED

@@ -26,8 +26,7 @@ from lcc.portfolio.heat_by_area import LOW, with_ranges
 from lcc.portfolio.near_ties import ALL_EXACT, Exactly
 from lcc.portfolio.one_budget import frontier
 from lcc.portfolio.outcome import Outcome, as_frame
-from lcc.portfolio.plan_report import CapitalPlan
-from lcc.portfolio.plan_tables import WHOLE, Patience
+from lcc.portfolio.plan_tables import WHOLE, CapitalPlan, Patience
 from lcc.portfolio.ranking import (
     CapitalProgramme,
     Ranked,

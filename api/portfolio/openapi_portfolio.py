@@ -19,7 +19,7 @@ from lcc.case.fields import Text
 from lcc.portfolio.columns import row_class
 from lcc.portfolio.grouping import GroupTotal
 from lcc.portfolio.outcome import Outcome
-from lcc.portfolio.plan_report import CapitalPlan
+from lcc.portfolio.plan_tables import CapitalPlan
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
 
 ADDRESS = "/v1/portfolios"

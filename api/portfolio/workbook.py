@@ -17,7 +17,7 @@ from lcc import units
 from lcc.case.fields import case_name, facts_of
 from lcc.model_notes import NOTES
 from lcc.portfolio.grouping import GroupTotal, group_totals
-from lcc.portfolio.plan_report import CapitalPlan
+from lcc.portfolio.plan_tables import CapitalPlan
 from lcc.portfolio.rank_notes import own_defaults
 from lcc.portfolio.ranking import YEARS, CapitalProgramme, Ranked, best_rows
 

@@ -14,14 +14,15 @@ from lcc.portfolio.condition import MUST_BY, MUST_DO
 from lcc.portfolio.near_ties import ALL_EXACT, Exactly, replaced, settled_plan, settled_set
 from lcc.portfolio.one_budget import BudgetSet, best_set
 from lcc.portfolio.outcome import COUNTED, Outcome
-from lcc.portfolio.plan_report import CapitalPlan, told
 from lcc.portfolio.plan_tables import (
     BEGINS,
     FURTHER,
     WHOLE,
+    CapitalPlan,
     Patience,
     Plan,
     multi_year_plan,
+    told,
     with_trade_off,
 )
 from lcc.portfolio.rank_notes import rank_notes

@@ -1,4 +1,4 @@
-"""The ways to treat each roof of a plan as a binary programme: choice, spending, what is unpaid."""
+"""The ways to treat each roof of a plan, and which roof is done in which year: a binary programme."""
 
 from contextlib import suppress
 from dataclasses import dataclass, replace

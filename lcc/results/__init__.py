@@ -5,13 +5,13 @@ flows fall at the end of their year. Monthly tuples run January to December.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from html import escape
 from typing import Annotated
 
 import pandas as pd
 
 from lcc.case.fields import Part, Parts, Quantity, Text, Whole
-from lcc.results import frames
 from lcc.results.assumption import Assumption
 from lcc.results.costs import (
     AfterTax,
@@ -54,6 +54,8 @@ __all__ = [
     "OtherPeriod", "Payback", "Percentiles", "ScopeEntry", "ScopeRow", "Spread", "StartingYears",
     "Swing", "Turning", "TurningChoice", "TurningInput", "TurningPair", "Verdict", "cheapest",
 ]
+
+_COSTS = ("kind", "first_cost", "life_cycle_cost", "equivalent_annual_cost", "residual_value")
 
 
 @dataclass(frozen=True)
@@ -137,17 +139,28 @@ class Comparison:
         return f"Comparison({self.name!r}; life-cycle costs {'; '.join(each)})"
 
     def to_frame(self) -> pd.DataFrame:
-        """Return alternatives by measures: costs, and each measure against the base case."""
-        return frames.measures(self.alternatives)
+        """Return alternatives by measures, the base case first; one without value is NaN."""
+        names = [each.name for each in fields(Measures)]
+        rows = [
+            {name: getattr(one, name) for name in _COSTS}
+            | {of: getattr(one.measures, of).value if one.measures else None for of in names}
+            for one in self.alternatives
+        ]
+        frame = pd.DataFrame(rows, index=pd.Index([one.name for one in self.alternatives]))
+        return frame.astype(dict.fromkeys(names, float)).rename_axis("alternative")
 
     def cash_flow(self) -> pd.DataFrame:
         """Return years by alternatives: all costs of each year, not discounted."""
-        return frames.cash_flow(self.alternatives)
+        columns = {one.name: one.cash_flow for one in self.alternatives}
+        return pd.DataFrame(columns).rename_axis("year")
 
     def assumptions_frame(self) -> pd.DataFrame:
         """Return every figure that the answer rests on, with its basis and source."""
-        return frames.assumptions(self.assumptions)
+        names = [each.name for each in fields(Assumption)]
+        rows = [{name: getattr(one, name) for name in names} for one in self.assumptions]
+        return pd.DataFrame(rows, columns=names).set_index("field")
 
     def _repr_html_(self) -> str:
         """The headline and the measures, as a notebook shows them."""
-        return frames.html(self.headline, self.to_frame())
+        table = self.to_frame().T.to_html(float_format="{:,.2f}".format, na_rep="–")
+        return f"<p><strong>{escape(self.headline)}</strong></p>{table}"

@@ -13,8 +13,7 @@ from lcc.caution_texts import BRIEF
 from lcc.figures import some_of
 from lcc.model_notes import BESIDE_METERS
 from lcc.portfolio.condition import MUST_BY, NOT_BEFORE, TO_DO
-from lcc.portfolio.plan_report import CapitalPlan
-from lcc.portfolio.plan_tables import BASE_CASE, BEGINS, PATCHING
+from lcc.portfolio.plan_tables import BASE_CASE, BEGINS, PATCHING, CapitalPlan
 from lcc.portfolio.rank_notes import MANY, TOO_CLOSE
 from lcc.portfolio.ranking import MOST_NAMED, CapitalProgramme, MustUndone, best_rows
 from web.format import money, said
