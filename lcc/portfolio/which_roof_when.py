@@ -1,4 +1,4 @@
-"""The ways to treat each roof of a plan, and which roof is done in which year: a binary programme."""
+"""The ways to treat each roof of a plan, and which is done in which year: a binary programme."""
 
 from contextlib import suppress
 from dataclasses import dataclass, replace
