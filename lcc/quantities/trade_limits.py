@@ -34,7 +34,13 @@ UNUSUAL = "0.06 to 0.09 h/ft² is usual: enter hours, or a productivity."
 COVER = "The parts cover"
 DISAGREE = "The survey and the roof as entered do not agree on the"
 _TOLERANCE = 1e-9
+_CODE: Basis = "published"
 _TRADE: Basis = "common practice"
+_ENTERED: Basis = "entered"
+_CLIP_TRAVEL = SurveyFlag(
+    "clip_travel", "The panel moves farther than the floating clip allows.", _ENTERED,
+    "travel of the clip as entered",
+)  # fmt: skip
 
 
 def flags(
@@ -42,67 +48,44 @@ def flags(
 ) -> tuple[SurveyFlag, ...]:
     """Return every survey figure that lies outside trade practice, with who says so."""
     found = (
-        *_slope(framing), *_bracing(framing), *_posts(framing, measured.members),
-        *_unusual(framing), *_load(loads),
-        *_inlets(framing, measured), *_movement(movement),
+        *_outside(framing, measured.members, hung_kg_m2(loads)), *_inlets(framing, measured),
+        *([_CLIP_TRAVEL] if movement and movement.exceeds else []),
         *_openings(framing, measured.surface.plan_area_m2),
         *plan_flags(roof_frame(framing)),
     )  # fmt: skip
     return tuple(found)
 
 
-def _slope(framing: Framing) -> Iterator[SurveyFlag]:
-    if min(framing.slopes) < LEAST_SLOPE * (1 - _TOLERANCE):
-        yield SurveyFlag(
-            "slope", "The slope is under 1/4 in 12, the least for standing seam.", "published",
-            "International Building Code 2012, 1507.4.2; International Residential Code R905.10.2",
-        )  # fmt: skip
-
-
-def _bracing(framing: Framing) -> Iterator[SurveyFlag]:
-    if not framing.bracing:
-        yield SurveyFlag(
-            "bracing", "The framing has no cross-bracing.", _TRADE,
-            "cross-bracing about every 40 ft",
-        )  # fmt: skip
-    elif framing.brace_spacing_m > BRACING_M * (1 + _TOLERANCE):
-        yield SurveyFlag(
-            "brace_spacing", "Bracing lines are farther apart than 40 ft (12 m).", _TRADE,
-            "cross-bracing about every 40 ft",
-        )  # fmt: skip
-
-
-def _posts(framing: Framing, members: Members) -> Iterator[SurveyFlag]:
-    if members.tallest_post_m > framing.post_height_limit_m * (1 + _TOLERANCE):
-        origin = framing.origin("post_height_limit_m")
-        yield SurveyFlag(
-            "post_height_limit", "The tallest posts stand above the height stated.",
-            origin.basis, origin.source,
-        )  # fmt: skip
-
-
-def _unusual(framing: Framing) -> Iterator[SurveyFlag]:
-    for field, value, (low, high), message, source in (
-        ("fasteners_per_clip", framing.fasteners_per_clip, USUAL_FASTENERS,
-         "Clips have other than two to three fasteners.", "two to three fasteners a clip by load"),
-        ("air_changes", framing.air_changes_per_h, USUAL_AIR_CHANGES,
-         "The cavity is not aired at four to five changes an hour.",
+def _outside(framing: Framing, members: Members, hung_kg_m2: float) -> Iterator[SurveyFlag]:
+    """Yield each single figure that lies outside its limit or its usual range."""
+    least, bracing = min(framing.slopes), framing.bracing
+    limit, (light, heavy) = framing.origin("post_height_limit_m"), USUAL_LOAD_KG_M2
+    (few, many), (low, high) = USUAL_FASTENERS, USUAL_AIR_CHANGES
+    for outside, field, message, basis, source in (
+        (least < LEAST_SLOPE * (1 - _TOLERANCE), "slope",
+         "The slope is under 1/4 in 12, the least for standing seam.", _CODE,
+         "International Building Code 2012, 1507.4.2; International Residential Code R905.10.2"),
+        (not bracing, "bracing", "The framing has no cross-bracing.", _TRADE,
+         "cross-bracing about every 40 ft"),
+        (bracing and framing.brace_spacing_m > BRACING_M * (1 + _TOLERANCE), "brace_spacing",
+         "Bracing lines are farther apart than 40 ft (12 m).", _TRADE,
+         "cross-bracing about every 40 ft"),
+        (members.tallest_post_m > framing.post_height_limit_m * (1 + _TOLERANCE),
+         "post_height_limit", "The tallest posts stand above the height stated.",
+         limit.basis, limit.source),
+        (not few <= framing.fasteners_per_clip <= many, "fasteners_per_clip",
+         "Clips have other than two to three fasteners.", _TRADE,
+         "two to three fasteners a clip by load"),
+        (not low <= framing.air_changes_per_h <= high, "air_changes",
+         "The cavity is not aired at four to five changes an hour.", _TRADE,
          "cavity ventilated at four to five air changes an hour"),
+        (not light <= hung_kg_m2 <= heavy, "loads",
+         f"Panel and framing weigh {'less' if hung_kg_m2 < light else 'more'} than the usual "
+         "2 to 4 lb/ft² (10 to 20 kg/m²): check the members.", _TRADE,
+         "added weight of panel and light framing about 2 to 4 lb/ft²"),
     ):  # fmt: skip
-        if not low <= value <= high:
-            yield SurveyFlag(field, message, _TRADE, source)
-
-
-def _load(loads: tuple[Load, ...]) -> Iterator[SurveyFlag]:
-    usual = hung_kg_m2(loads)
-    low, high = USUAL_LOAD_KG_M2
-    if not low <= usual <= high:
-        side = "less" if usual < low else "more"
-        yield SurveyFlag(
-            "loads", f"Panel and framing weigh {side} than the usual 2 to 4 lb/ft² "
-            "(10 to 20 kg/m²): check the members.", _TRADE,
-            "added weight of panel and light framing about 2 to 4 lb/ft²",
-        )  # fmt: skip
+        if outside:
+            yield SurveyFlag(field, message, basis, source)
 
 
 def _inlets(framing: Framing, measured: Measured) -> Iterator[SurveyFlag]:
@@ -120,14 +103,6 @@ def _inlets(framing: Framing, measured: Measured) -> Iterator[SurveyFlag]:
             f"{both(max(lowest - blanket, 0.0), 1)} under the eave purlin, and inlets take "
             f"{both(needed, 1)} along the eaves. Raise the lowest post, or hold the insulation "
             "back there and say how.", _TRADE, "inlets are open to the cavity",
-        )  # fmt: skip
-
-
-def _movement(movement: Movement | None) -> Iterator[SurveyFlag]:
-    if movement and movement.exceeds:
-        yield SurveyFlag(
-            "clip_travel", "The panel moves farther than the floating clip allows.",
-            "entered", "travel of the clip as entered",
         )  # fmt: skip
 
 
@@ -186,14 +161,30 @@ def _long_spans(cost: FirstCost, members: Members) -> Iterator[str]:
 
 def against_roof(taken: Quantities, framing: Framing, roof: Roof) -> tuple[SurveyFlag, ...]:
     """Return a flag where plan, wet area (to 2%), units or findings are not those of the roof."""
-    plan, services = taken.surface.plan_area_m2, taken.services
-    return (
-        *_plan(plan, roof),
-        *_units(services.rooftop_units, roof),
-        *_pipes(services.penetrations, roof),
-        *_wet(services.tear_out_m2 / plan, roof),
-        *_findings(framing, roof),
-    )
+    plan, counted = taken.surface.plan_area_m2, taken.services
+    units, pipes = counted.rooftop_units, counted.penetrations
+    wet, out = roof.wet_fraction or 0.0, counted.tear_out_m2 / plan
+    figures_apart = (
+        (abs(plan - roof.area_m2) > 0.02 * roof.area_m2, "rectangles", "area",
+         f"{COVER} {plan / roof.area_m2:.0%} of the roof's area; first cost and openings "
+         "are scaled to the roof by area."),
+        (units != roof.rooftop_units, "rooftop_units", "units",
+         f"The survey lifts {units} rooftop unit{'' if units == 1 else 's'}, the roof carries "
+         f"{roof.rooftop_units}: those left over are priced apart."),
+        (roof.states("penetrations") and pipes != roof.penetrations, "penetrations", "pipes",
+         f"Pipes and conduits: the survey counts {pipes or 'none'}, the roof carries "
+         f"{roof.penetrations or 'none'}. Boots are listed, drawn and built up for the survey's "
+         f"{pipes} alone. Count them."),
+        (out < COUNTS_ALL * wet, "wet_area", "wet insulation",
+         f"{shown(wet, 'rate')} of the roof's insulation is wet and the survey tears out "
+         f"{shown(out, 'rate')} of the plan: the rest is priced apart."),
+    )  # fmt: skip
+    told = [
+        SurveyFlag(field, message, _ENTERED, f"the roof's {what} as entered")
+        for apart, field, what, message in figures_apart
+        if apart
+    ]
+    return (*told, *_findings(framing, roof))
 
 
 def _findings(framing: Framing, roof: Roof) -> Iterator[SurveyFlag]:
@@ -233,44 +224,6 @@ def against_layers(survey_m: float | None, layers_m: float) -> tuple[SurveyFlag,
     return (
         SurveyFlag("insulation_thickness", message, "entered", "the retrofit's layers as entered"),
     )
-
-
-def _plan(plan_area_m2: float, roof: Roof) -> Iterator[SurveyFlag]:
-    if abs(plan_area_m2 - roof.area_m2) > 0.02 * roof.area_m2:
-        message = (
-            f"{COVER} {plan_area_m2 / roof.area_m2:.0%} of the roof's area; first "
-            "cost and openings are scaled to the roof by area."
-        )
-        yield SurveyFlag("rectangles", message, "entered", "the roof's area as entered")
-
-
-def _units(counted: int, roof: Roof) -> Iterator[SurveyFlag]:
-    if counted != roof.rooftop_units:
-        message = (
-            f"The survey lifts {counted} rooftop unit{'' if counted == 1 else 's'}, the roof "
-            f"carries {roof.rooftop_units}: those left over are priced apart."
-        )
-        yield SurveyFlag("rooftop_units", message, "entered", "the roof's units as entered")
-
-
-def _pipes(counted: int, roof: Roof) -> Iterator[SurveyFlag]:
-    if roof.states("penetrations") and counted != roof.penetrations:
-        message = (
-            f"Pipes and conduits: the survey counts {counted or 'none'}, the roof carries "
-            f"{roof.penetrations or 'none'}. Boots are listed, drawn and built up for the "
-            f"survey's {counted} alone. Count them."
-        )
-        yield SurveyFlag("penetrations", message, "entered", "the roof's pipes as entered")
-
-
-def _wet(torn_out: float, roof: Roof) -> Iterator[SurveyFlag]:
-    wet = roof.wet_fraction or 0.0
-    if torn_out < COUNTS_ALL * wet:
-        message = (
-            f"{shown(wet, 'rate')} of the roof's insulation is wet and the survey tears out "
-            f"{shown(torn_out, 'rate')} of the plan: the rest is priced apart."
-        )
-        yield SurveyFlag("wet_area", message, "entered", "the roof's wet insulation as entered")
 
 
 def assumptions(framing: Framing) -> tuple[Assumption, ...]:
