@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from lcc import checks, tables
-from lcc.checks.field_savings import figures, inputs_at
+from lcc.checks.field_tests import figures, inputs_at
 from lcc.checks.run import SLOW, SUBJECTS
 
 ROWS = {row.id: row for row in checks.rows()}

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from lcc.case import Building, Site
-from lcc.checks import field_savings, field_tests, solver
+from lcc.checks import field_tests, march
 from lcc.heat import climate, roof_model, solar, weather_files
 from lcc.heat.hour_interpolation import BLOCK_H
 
@@ -69,7 +69,7 @@ def saved(place: str) -> dict[str, float]:
 
 def _sums(one: climate.Climate, roof: str) -> dict[str, float]:
     solved = roof_model.solve(
-        one, Building(use="school"), solver.AREA_M2, solver.reference_roofs()[roof]
+        one, Building(use="school"), march.AREA_M2, march.reference_roofs()[roof]
     )
     flux, load = solved.heat.roof_flux_w_m2, solved.load_w_m2
     series = {"gain": flux, "loss": -flux, "cooling": -load, "heating": load}
@@ -107,12 +107,12 @@ def _station_degree_days(station: str) -> Figures:
 
 
 SUBJECTS: dict[str, Callable[..., Figures]] = {
-    "march": lambda station, roof: solver.agreement()[station, roof],
+    "march": lambda station, roof: march.agreement()[station, roof],
     "degree-days": degree_days,
     "three-hours": agreement,
     "three-hours-saved": saved,
     "rise-in-calm-sun": field_tests.rise_in_calm_sun,
-    "field-savings": field_savings.saved,
+    "field-savings": field_tests.saved,
     "stock-of-roofs": field_tests.stock,
     "hottest-membrane": field_tests.hottest_membrane,
     "vented-metal": field_tests.vented_over_direct,

@@ -18,8 +18,7 @@ from api.service import load_case
 from lcc import tables
 from lcc.allocator import keep_freed_memory
 from lcc.case import Prices
-from lcc.checks.march import march
-from lcc.checks.solver import reference_cases
+from lcc.checks.march import march, reference_cases
 from lcc.comparison import compare
 from lcc.heat.energy import energy_year
 from lcc.heat.roof_model import solve
