@@ -316,9 +316,8 @@ def _padded(rows: Sequence[Sequence[float]], fill: float) -> Array:
 
 CLIMATES = ("houston-tx", "chicago-il", "phoenix-az")
 AREA_M2 = 2000.0
-FINE_STEP_S = (
-    150.0  # at 300 s the march itself is 1 % off where an attic leaves the roof little flux
-)
+# At 300 s the march itself is 1 % off where an attic leaves the roof little flux.
+FINE_STEP_S = 150.0
 
 
 def reference_roofs() -> dict[str, Assembly]:
