@@ -11,26 +11,12 @@ from importlib.resources import files
 from typing import Any
 
 _DATA = files("data")
-# Table name -> file; the first column of each file is its key.
-_FILES = {
-    "building_uses": "building_uses.csv",
-    "climates": "climates/stations.csv",
-    "coverings": "coverings.csv",
-    "duty_prices": "duty_prices.csv",
-    "field_inputs": "field_inputs.csv",
-    "heating": "heating.csv",
-    "inflation": "inflation.csv",
-    "insulation_minimums": "insulation_minimums.csv",
-    "lives": "lives.csv",
-    "materials": "materials.csv",
-    "overheads": "overheads.csv",
-    "metals": "metals.csv",
-    "panels": "panels.csv",
-    "place_scatter": "place_scatter.csv",
-    "prices": "prices.csv",
-    "roof_types": "roof_types.csv",
-    "unit_prices": "unit_prices.csv",
-}
+# The tables; the first column of each is its key.
+_NAMES = (
+    "building_uses", "climates", "coverings", "duty_prices", "field_inputs", "heating", "inflation",
+    "insulation_minimums", "lives", "materials", "overheads", "metals", "panels", "place_scatter",
+    "prices", "roof_types", "unit_prices",
+)  # fmt: skip
 
 
 @cache
@@ -47,7 +33,7 @@ def rows(table: str) -> dict[str, dict[str, Any]]:
     A column whose every cell is a number holds numbers; an empty cell is None. The rows are
     shared; callers do not change them.
     """
-    lines = read_text(_FILES[table]).splitlines()
+    lines = read_text(file_of(table)).splitlines()
     head, *body = csv.reader(line for line in lines if not line.startswith("#"))
     cells = zip(*map(_typed, zip(*body, strict=True)), strict=True)
     return {row[0]: dict(zip(head, own, strict=True)) for row, own in zip(body, cells, strict=True)}
@@ -79,7 +65,14 @@ def keys(table: str) -> tuple[str, ...]:
 
 def names() -> tuple[str, ...]:
     """Return the names of the tables."""
-    return tuple(_FILES)
+    return _NAMES
+
+
+def file_of(table: str) -> str:
+    """Return the file of a table, beside others in ``data``."""
+    if table not in _NAMES:
+        raise KeyError(table)
+    return "climates/stations.csv" if table == "climates" else f"{table}.csv"
 
 
 def read_text(path: str) -> str:
@@ -91,7 +84,7 @@ def read_text(path: str) -> str:
 def digest() -> str:
     """Return a short hash of every table and climate, the same whatever ends their lines."""
     found = hashlib.sha256()
-    for name in _FILES.values():
+    for name in map(file_of, _NAMES):
         found.update("\n".join(read_text(name).splitlines()).encode())
     for station in keys("climates"):
         found.update(_held(f"climates/{station}.csv.gz"))

@@ -51,7 +51,7 @@ def test_keys_are_unique_words(table):
 def test_rows_are_what_pandas_reads_with_empty_cells_as_none(table):
     rows = tables.rows(table)
     assert tuple(rows) == tables.keys(table)
-    text = io.StringIO(tables.read_text(tables._FILES[table]))
+    text = io.StringIO(tables.read_text(tables.file_of(table)))
     read = pd.read_csv(text, comment="#").to_dict("records")
     for row, other in zip(rows.values(), read, strict=True):
         known = {name: None if pd.isna(cell) else cell for name, cell in other.items()}

@@ -7,7 +7,7 @@ press), and the roof of a nonresidential building is written off over 39.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -106,9 +106,9 @@ def after_tax(own: Account, base: AfterTax | None, economics: Economics, tax: Ta
     """
     residual = own.paid[RESIDUAL]
     running = own.flow - own.capital - residual
-    found = _deductions(own, general_inflation(economics), tax)
-    saved = running + found.repaired + found.by_year
-    saved[-1] += residual[-1] + found.left
+    repaired, by_year, left = _deductions(own, general_inflation(economics), tax)
+    saved = running + repaired + by_year
+    saved[-1] += residual[-1] + left
     taxed = -tax.rate * saved
     flow = own.flow + taxed
     if tax.discount_rate is not None:
@@ -116,33 +116,22 @@ def after_tax(own: Account, base: AfterTax | None, economics: Economics, tax: Ta
     cost = float(present_values(flow, np.asarray(real_discount_rate(economics))).sum())
     return AfterTax(
         tuple(taxed.tolist()),
-        tuple((found.repaired + found.by_year).tolist()),
+        tuple((repaired + by_year).tolist()),
         tuple(flow.tolist()),
         cost,
         None if base is None else base.life_cycle_cost - cost,
     )
 
 
-@dataclass(frozen=True)
-class _Deductions:
-    """What is deducted of the cost of work, base-year money, shape (n + 1,).
+def _deductions(own: Account, inflation: float, tax: Tax) -> tuple[Array, Array, float]:
+    """Return what is deducted of the cost of work in its year, later, and not by the end.
 
-    `repaired` falls in the year of the work, `by_year` later; `left` is not written off at the
-    end.
+    Base-year money by year, shape (n + 1,), and one sum.
     """
-
-    repaired: Array
-    by_year: Array
-    left: float
-
-
-def _deductions(own: Account, inflation: float, tax: Tax) -> _Deductions:
     if own.parts:
         found = [_deductions(part, inflation, _of_part(tax, part)) for part in own.parts]
-        repaired, by_year, left = (
-            sum(getattr(each, name) for each in found) for name in ("repaired", "by_year", "left")
-        )
-        return _Deductions(np.asarray(repaired), np.asarray(by_year), float(left))
+        at_work, later, never = zip(*found, strict=True)
+        return np.asarray(sum(at_work)), np.asarray(sum(later)), sum(never)
     years = own.ledger.years
     prices = growth(inflation, years)
     repaired = repairs_by_choice(own, tax)
@@ -157,9 +146,8 @@ def _deductions(own: Account, inflation: float, tax: Tax) -> _Deductions:
     nominal[1 : years + 1] += (at_once * prices)[:-1]
     if tax.partial_disposition:
         nominal[: years + 1] += _of_today(tax, years, torn)
-    return _Deductions(
-        repaired, nominal[: years + 1] / prices, float(nominal[years + 1 :].sum() / prices[-1])
-    )
+    left = float(nominal[years + 1 :].sum() / prices[-1])
+    return repaired, nominal[: years + 1] / prices, left
 
 
 def _of_part(tax: Tax, part: Account) -> Tax:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lcc.arrays import Array
+from lcc.cost.energy_phases import BILL, GAS_KWH, POWER_KWH
 from lcc.cost.work import CAPITAL, GRANT, REPAIRS, RESIDUAL, UPKEEP
 from lcc.results import AlternativeResult
 
@@ -17,8 +18,6 @@ _GROUP = {
     **dict.fromkeys(CAPITAL, CAPITAL_WORK), RESIDUAL: RESIDUAL_VALUE, REPAIRS: KEEPING,
     UPKEEP: KEEPING, GRANT: GRANTS,
 }  # fmt: skip
-_ELECTRICITY = ("cooling_electricity_kwh", "heating_electricity_kwh", "fan_electricity_kwh")
-_BILL = ("electricity_cost", "demand_cost", "gas_cost")
 
 
 @dataclass(frozen=True)
@@ -63,9 +62,9 @@ def way_costs(result: AlternativeResult) -> WayCosts:
     return WayCosts(
         year,
         cost,
-        _mean(result, _ELECTRICITY),
-        _mean(result, ("gas_kwh",)),
-        _mean(result, _BILL),
+        _mean(result, POWER_KWH),
+        _mean(result, GAS_KWH),
+        _mean(result, BILL),
         _mean(result, ("emissions_kg",)),
         as_text(table),
     )
