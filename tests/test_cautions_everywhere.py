@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from lcc.caution_texts import BRIEF, CLIMB, DANGERS, FIRE, STRUCTURE
-from lcc.checks import run_checks
+from lcc.checks.run import run_checks
 from lcc.model_notes import BESIDE_METERS, ENERGY_IN_BRIEF, ENERGY_LEAVES_OUT
 from web.cli import main
 

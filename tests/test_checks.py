@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from lcc import checks, tables
+from lcc import tables
+from lcc.checks import run as checks
 from lcc.checks.field_tests import figures, inputs_at
 from lcc.checks.run import SLOW, SUBJECTS
 

@@ -17,7 +17,8 @@ import requests
 from werkzeug.datastructures import MultiDict
 
 from api import schemas
-from lcc import checks, tables
+from lcc import tables
+from lcc.checks import run as checks
 from web import answer as answers
 from web import first_screen, notices_page, pages, sliders
 from web import format as fmt

@@ -3,7 +3,7 @@
 import click
 
 from lcc.case.document_values import capital
-from lcc.checks import KINDS, Check, kept_figures, run_checks, tallies
+from lcc.checks.run import KINDS, Check, kept_figures, run_checks, tallies
 from lcc.units import System
 from web import checks_page
 from web.format import NOTHING

@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any
 
 from lcc import tables, units
-from lcc.checks import (
+from lcc.checks.run import (
     KINDS,
     SECTIONS,
     Check,

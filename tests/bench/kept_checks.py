@@ -8,8 +8,7 @@ from __future__ import annotations
 import csv
 import sys
 
-from lcc.checks import rows, run_checks
-from lcc.checks.run import SLOW, Ours
+from lcc.checks.run import SLOW, Ours, rows, run_checks
 
 
 def main() -> None:
