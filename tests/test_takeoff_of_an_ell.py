@@ -135,3 +135,49 @@ def test_the_balanced_snow_that_a_drift_stands_on_is_said():
                if each.startswith("Snow:"))  # fmt: skip
     assert "19.25 lb/ft² (94 kg/m²), the balanced load that a drift stands on" in told
     assert "20.0 lb/ft² (98 kg/m²), which governs here" in told
+
+
+def _school():
+    """A main roof with a hip at its right, whose face runs on in the right fall of a wing."""
+    main = Rectangle(100 * FOOT, 60 * FOOT, "ridge", "front", 60 * FOOT, 50 * FOOT,
+                     hip_ends=("right",), bearing_spacing_m=5 * FOOT)  # fmt: skip
+    wing = Rectangle(60 * FOOT, 50 * FOOT, "ridge", "left", 100 * FOOT, bearing_runs="left-right",
+                     bearing_spacing_m=5 * FOOT)  # fmt: skip
+    return Framing((main, wing), slope=0.5 / 12, lowest_post_m=0.8 * FOOT)
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_panels_of_one_plane_run_on_into_the_next_parts_fall_without_a_joint(order):
+    """Hip face and wing fall to x = 160 ft from y = 0 to 110 ft: 55 strips of 2 ft.
+
+    40 beside the wing's ridge, y 0 to 80 ft, are 30 ft long in plan; 15 beside the hip, 30 to 2 ft.
+    """
+    framing = _school()
+    taken = quantities(replace(framing, rectangles=framing.rectangles[::order]))
+    main, wing = (1, 2) if order == 1 else (2, 1)
+    lengths = {}
+    for piece in taken.cut_list:
+        if piece.what == "panel":
+            here = lengths.setdefault(piece.mark[:4], [])
+            here += [piece.length_m / FOOT] * piece.pieces
+    secant = (1 + (0.5 / 12) ** 2) ** 0.5
+    assert lengths[f"S{wing}.R"] == pytest.approx([30 * secant] * 40)
+    assert lengths[f"S{main}.R"] == pytest.approx([2 * k * secant for k in range(1, 16)])
+    assert taken.members.panels == sum(map(len, lengths.values()))
+    strips = sum(map(sum, lengths.values())) * 2 * FOOT**2
+    assert taken.surface.ordered_area_m2 >= taken.surface.panel_area_m2
+    assert strips >= taken.surface.panel_area_m2 * (1 - 1e-9)
+
+
+def test_a_plane_that_runs_down_into_the_next_part_has_panels_of_its_whole_length():
+    """Two rectangles 40 and 30 ft deep fall to the front one behind the other: 20 panels of 70 ft.
+
+    The deck of the rear one lies 40 / 24 ft higher, so that both are one plane.
+    """
+    front = Rectangle(40 * FOOT, 40 * FOOT, slope=1 / 24)
+    rear = Rectangle(40 * FOOT, 30 * FOOT, y_m=40 * FOOT, slope=1 / 24, roof_level_m=40 / 24 * FOOT)
+    taken = quantities(replace(ELL, rectangles=(rear, front)))
+    assert taken.members.panels == 20
+    (piece,) = (each for each in taken.cut_list if each.what == "panel")
+    assert (piece.mark[:4], piece.pieces) == ("S2.F", 20)
+    assert piece.length_m == pytest.approx(70 * FOOT * (1 + 1 / 24**2) ** 0.5)

@@ -187,10 +187,14 @@ class Framing(CasePart):
         """Plan area of all parts [m²]."""
         return fsum(each.area_m2 for each in self.rectangles)
 
+    def slope_of(self, part: Rectangle) -> float:
+        """Return the slope of a part: its own, or that of the survey."""
+        return self.slope if part.slope is None else part.slope
+
     @property
     def slopes(self) -> tuple[float, ...]:
-        """Slope of every part: its own, or that of the survey."""
-        return tuple(self.slope if one.slope is None else one.slope for one in self.rectangles)
+        """Slope of every part."""
+        return tuple(map(self.slope_of, self.rectangles))
 
     @property
     def mean_slope(self) -> float:

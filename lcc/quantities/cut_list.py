@@ -43,7 +43,7 @@ def cut_list(roof: RoofFrame, services: Services) -> tuple[CutPiece, ...]:
         ),
         *(piece for fall in roof.falls for piece in _cross_members(roof, fall)),
         *(piece for fall in roof.falls for piece in diagonals(fall)),
-        *(piece for fall in roof.falls for piece in _panels(fall.frame)),
+        *(piece for fall in roof.falls for piece in _panels(fall)),
         *_openings(roof, services),
     )
 
@@ -171,10 +171,10 @@ def cross_places(fall: FramedFall) -> Iterator[tuple[float, float, float, Array]
             yield low, low + deep, line.cross_each_m, along[np.any(on, axis=0)]
 
 
-def _panels(frame: FallFrame) -> Iterator[CutPiece]:
-    numbers, lengths = frame.panels
-    each = np.repeat(lengths / np.maximum(numbers, 1) * frame.secant, numbers)
-    mark = f"S{line_mark(frame, 0)[:-1]}"
+def _panels(fall: FramedFall) -> Iterator[CutPiece]:
+    numbers = fall.panels.numbers
+    each = np.repeat(fall.panels.lengths_m / np.maximum(numbers, 1) * fall.frame.secant, numbers)
+    mark = f"S{line_mark(fall.frame, 0)[:-1]}"
     alike = _alike(np.sort(each), np.zeros(len(each), dtype=np.int64))
     for place, (_, count, longest) in enumerate(alike, start=1):
         yield CutPiece(f"{mark}{place}", "panel", count, longest)

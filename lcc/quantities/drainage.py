@@ -133,14 +133,24 @@ def _runs(roof: RoofFrame, gutter: Gutter, fall: int) -> Array:
     return np.sort(np.sort(np.stack(ends, axis=1), axis=1), axis=0)
 
 
+@lru_cache(maxsize=32)
+def _along(roof: RoofFrame) -> tuple[list[tuple[int, Array]], ...]:
+    """Return the gutters of every fall, each with where it runs: that outside last."""
+    found: list[list[tuple[int, Array]]] = [[] for _ in roof.falls]
+    every = sorted(enumerate(gutters(roof)), key=lambda one: not one[1].lies)
+    for place, gutter in every:
+        for fall in gutter.falls:
+            found[fall].append((place, _runs(roof, gutter, fall)))
+    return tuple(found)
+
+
 def _at(roof: RoofFrame, fall: int, u_m: Array) -> Integers:
     """Return the gutter at places along the eave of a fall; where two end, that outside."""
-    found = np.full(len(u_m), -1)
-    each = [(k, gutter) for k, gutter in enumerate(gutters(roof)) if fall in gutter.falls]
-    for k, gutter in sorted(each, key=lambda one: not one[1].lies):  # outside ones last, to stay
-        low, high = _runs(roof, gutter, fall)[..., None].swapaxes(0, 1)
-        held = ((u_m > low - TOUCH_M) & (u_m < high + TOUCH_M)).any(axis=0)
-        found[held | (found < 0)] = k
+    first, *others = _along(roof)[fall]
+    found = np.full(len(u_m), first[0])
+    for place, runs in others:
+        low, high = runs[..., None].swapaxes(0, 1)
+        found[((u_m > low - TOUCH_M) & (u_m < high + TOUCH_M)).any(axis=0)] = place
     return found
 
 
@@ -355,8 +365,8 @@ def _flow(roof: RoofFrame) -> tuple[Array, Array]:
     """Return the roof that runs straight to every gutter, and into every valley [m²]."""
     rows, into = list[tuple[float, ...]](), list[Integers]()
     for k, fall in enumerate(roof.falls):
-        ends = [_runs(roof, one, k).ravel() for one in gutters(roof) if k in one.falls]
-        strips = np.array(list(_columns(fall.frame, np.concatenate(ends))))
+        ends = np.concatenate([runs.ravel() for _, runs in _along(roof)[k][1:]] or [np.zeros(0)])
+        strips = np.array(list(_columns(fall.frame, ends)))
         rows += [(*fall.frame.place(u, foot), foot, strip) for u, foot, strip in strips.tolist()]
         into.append(_at(roof, k, strips[:, 0]))
     x, y, foot, strip = np.array(rows).T

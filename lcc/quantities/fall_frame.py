@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from lcc.arrays import Array, Flags, Integers
+from lcc.arrays import Array, Flags
 from lcc.quantities.polygons import TOUCH_M, Place, across, area, side_by_side
 from lcc.quantities.post_and_purlin_spacing import (
     FrameLines,
@@ -139,16 +139,16 @@ class FallFrame:
 
     def place(self, u: Place, v: Place) -> tuple[Place, Place]:
         """Return the plan's x and y of a point of the fall, or of points."""
-        far = self._eave_at + self._inward * v
+        far = self.eave_at_m + self.inward * v
         return (u, far) if self.level else (far, u)
 
     @cached_property
-    def _eave_at(self) -> float:
+    def eave_at_m(self) -> float:
         """Where its eave lies across the plan, in its y where the eave is level [m]."""
         return self.part.bounds[("left", "front", "right", "back").index(self.fall.side)]
 
     @cached_property
-    def _inward(self) -> int:
+    def inward(self) -> int:
         """Sign of the way up the fall, along the plan's x or y."""
         return 1 if self.fall.side in ("front", "left") else -1
 
@@ -165,7 +165,7 @@ class FallFrame:
         for piece in self.pieces:
             x, y = np.array(piece.polygon, dtype=float).T
             u, far = (x, y) if self.level else (y, x)
-            found.append(np.stack([u, self._inward * (far - self._eave_at)], axis=1))
+            found.append(np.stack([u, self.inward * (far - self.eave_at_m)], axis=1))
         return tuple(found)
 
     @cached_property
@@ -192,7 +192,7 @@ class FallFrame:
     @cached_property
     def places_m(self) -> Array:
         """Where posts may stand along the purlins, over a neighbour too [m]."""
-        return _continued(self.stations.at_m, self.span_m, self.post_gap_m)
+        return continued(self.stations.at_m, self.span_m, self.post_gap_m)
 
     @cached_property
     def lines(self) -> FrameLines:
@@ -200,7 +200,7 @@ class FallFrame:
         runs = "left-right" if self.level else "front-back"
         places = structure(self.part, runs)
         if places is not None:
-            places = (self._inward * (places - self._eave_at))[:: self._inward]
+            places = (self.inward * (places - self.eave_at_m))[:: self.inward]
         return purlins(self.part, runs, places, self.run_m)
 
     def crossings(self, levels: Array) -> tuple[Array, Array]:
@@ -215,7 +215,7 @@ class FallFrame:
         clear = self.fall.plane.above(piece.deck)
         x, y = self.place(0.0, 0.0)
         along = (clear.along_x, clear.along_y) if self.level else (clear.along_y, clear.along_x)
-        at, along_u, along_v = clear.z(x, y), along[0], self._inward * along[1]
+        at, along_u, along_v = clear.z(x, y), along[0], self.inward * along[1]
         return np.asarray(at + along_u * u + along_v * v - self.part.framing.purlin_depth_m)
 
     @cached_property
@@ -327,44 +327,6 @@ class FallFrame:
         return bool(self.lines.posted[within].all())
 
     @cached_property
-    def seams_m(self) -> Array:
-        """Seams and rakes of the panels along the eave."""
-        number = spaces(self.eave_m, self.part.framing.panel_cover_m)
-        own = np.linspace(*self.ends_m, number + 1)
-        return _continued(own, self.span_m, self.eave_m / number)
-
-    @cached_property
-    def panels(self) -> tuple[Integers, Array]:
-        """Number of panels in each column between seams, and their length in plan together [m]."""
-        columns = [self._columns(outline) for outline in self.outlines]
-        low, high = np.array([a for a, _ in columns]), np.array([b for _, b in columns])
-        order = np.argsort(low, axis=0)
-        low, high = (np.take_along_axis(each, order, axis=0) for each in (low, high))
-        reach = np.maximum.accumulate(high, axis=0)
-        before = np.concatenate([np.full((1, low.shape[1]), -np.inf), reach[:-1]])
-        piece = np.where(np.isfinite(low), np.maximum(high - np.maximum(low, before), 0.0), 0.0)
-        starts = (piece > TOUCH_M) & (low > before + TOUCH_M)
-        return starts.sum(axis=0), piece.sum(axis=0)
-
-    def _columns(self, outline: Array) -> tuple[Array, Array]:
-        """Return the lowest and highest point of a piece in each column, inf where it has none."""
-        low, high = across(outline[:, ::-1], self.seams_m)
-        low, high = np.fmin(low[:-1], low[1:]), np.fmax(high[:-1], high[1:])
-        u, v = outline.T
-        within = (u >= self.seams_m[:-1, None]) & (u <= self.seams_m[1:, None])
-        low = np.fmin(low, np.where(within, v, np.inf).min(axis=1))
-        high = np.fmax(high, np.where(within, v, -np.inf).max(axis=1))
-        held = (self.seams_m[1:] > u.min() + TOUCH_M) & (self.seams_m[:-1] < u.max() - TOUCH_M)
-        return np.where(held, low, np.inf), np.where(held, high, -np.inf)
-
-    def clips(self, line: PurlinLine) -> int:
-        """Return the clips of a purlin line: one at every seam and rake that it passes."""
-        return sum(
-            int(((self.seams_m >= a - TOUCH_M) & (self.seams_m <= b + TOUCH_M)).sum())
-            for a, b in line.runs
-        )
-
-    @cached_property
     def brace_places_m(self) -> Array:
         """Bracing lines along the eave, each running up the fall over posts; both ends have one.
 
@@ -459,7 +421,7 @@ class FallFrame:
         return up * (stands[:-1] & stands[1:]), along * stands
 
 
-def _continued(places: Array, span: Interval, step_m: float) -> Array:
+def continued(places: Array, span: Interval, step_m: float) -> Array:
     """Return places continued at even steps until they reach past both ends of a span."""
     before = math.ceil((places[0] - span[0]) / step_m - TOUCH_M)
     after = math.ceil((span[1] - places[-1]) / step_m - TOUCH_M)

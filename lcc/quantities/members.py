@@ -122,8 +122,8 @@ def members(roof: RoofFrame) -> Members:
     heights = np.concatenate([line.heights_m for fall in falls for line in fall.lines])
     runs = [(fall.frame, line) for fall in falls for line in fall.lines if line.runs]
     joined = _lines_in_line(roof)
-    clips = sum(frame.clips(line) for frame, line in runs) - joined
-    panels = int(sum(fall.frame.panels[0].sum() for fall in falls))
+    clips = sum(fall.panels.clips(line) for fall in falls for line in fall.lines) - joined
+    panels = int(sum(fall.panels.numbers.sum() for fall in falls))
     posts = len(heights)
     spliced = [run for fall in falls for run in fall.spliced_runs]
     splices = sum(len(run.splices_m) for run in spliced)
@@ -216,10 +216,10 @@ def surface(roof: RoofFrame) -> Surface:
     plan = math.fsum(each.plan_area_m2 for each in roof.shapes)
     panel = math.fsum(fall.frame.panel_area_m2 for fall in roof.falls)
     ordered, longest = [], []
-    for frame in (fall.frame for fall in roof.falls):
-        width = float(frame.seams_m[1] - frame.seams_m[0])
-        ordered.append(float(frame.panels[1].sum()) * width * frame.secant)
-        longest.append(float(frame.panels[1].max()) * frame.secant)
+    for fall in roof.falls:
+        width = float(fall.panels.seams_m[1] - fall.panels.seams_m[0])
+        ordered.append(float(fall.panels.lengths_m.sum()) * width * fall.frame.secant)
+        longest.append(float(fall.panels.lengths_m.max()) * fall.frame.secant)
     cut = max(math.fsum(ordered) - panel, 0.0)
     cut = cut if cut > 1e-9 * panel else 0.0
     thickness = framing.insulation_thickness_m or 0.0

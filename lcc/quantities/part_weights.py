@@ -84,7 +84,7 @@ def _shares(roof: RoofFrame) -> dict[str, Array]:
                                 for fall, part in frames for line in fall.lines)),
         "Purlins": _summed(roof, _purlins_m(roof)),
         "Bracing": _summed(roof, ((part, fall.frame.bracing_m) for fall, part in frames)),
-        "Clips": _summed(roof, ((part, fall.frame.clips(line))
+        "Clips": _summed(roof, ((part, fall.panels.clips(line))
                                 for fall, part in frames for line in fall.lines)),
         "Trims and gutters": _summed(roof, zip(owner, sums.trim_m.tolist(), strict=True)),
         "Walls": _summed(roof, zip(owner, sums.wall_m2.tolist(), strict=True)),

@@ -10,6 +10,7 @@ from scipy.spatial import cKDTree
 from lcc.arrays import Array, Integers
 from lcc.case.framing import Framing
 from lcc.quantities.fall_frame import FallFrame, PurlinLine
+from lcc.quantities.panels import Panels, panels
 from lcc.quantities.polygons import TOUCH_M, volume
 from lcc.quantities.purlin_pieces import SplicedRun, spliced_runs
 from lcc.quantities.roof_edges import EdgeSums, RoofEdges
@@ -32,10 +33,11 @@ _CLOSE_M = 1.5e-3
 
 @dataclass(frozen=True)
 class FramedFall:
-    """A fall with its frame and its purlin lines, no post counted twice within a part."""
+    """A fall with its frame, purlin lines and panels, no post counted twice within a part."""
 
     frame: FallFrame
     lines: tuple[PurlinLine, ...]
+    panels: Panels
 
     @cached_property
     def spliced_runs(self) -> tuple[SplicedRun, ...]:
@@ -117,7 +119,7 @@ class RoofFrame:
             sorted((*frame.purlin_lines, *zoned), key=lambda line: round(line.from_eave_m, 6))
             for frame, zoned in zip(frames, more, strict=True)
         ]
-        return _without_doubles(frames, every, self.zones)
+        return _without_doubles(frames, every, self.zones, panels(frames, self.edges))
 
     @cached_property
     def wing_posts(self) -> tuple[WingPosts, ...]:
@@ -184,7 +186,10 @@ def roof_frame(framing: Framing) -> RoofFrame:
 
 
 def _without_doubles(
-    frames: list[FallFrame], every: list[list[PurlinLine]], zones: WindZones | None
+    frames: list[FallFrame],
+    every: list[list[PurlinLine]],
+    zones: WindZones | None,
+    laid: list[Panels],
 ) -> tuple[tuple[FramedFall, ...], Borne]:
     """Return all falls with numbered lines; where posts meet, the first line keeps the post."""
     fallen = [(frame, [line for line in lines if line.posts_m.size])
@@ -203,7 +208,7 @@ def _without_doubles(
     area_m2, pull_kg = (np.bincount(owners, each, minlength=len(owners)) for each in raw)
     own = owners == np.arange(len(owners))
     found, start = [], 0
-    for frame, lines in zip(frames, every, strict=True):
+    for frame, lines, own_panels in zip(frames, every, laid, strict=True):
         kept = []
         for number, line in enumerate(lines, start=1):
             here = slice(start, start := start + len(line.posts_m))
@@ -212,7 +217,7 @@ def _without_doubles(
                 line.heights_m[own[here]], line.zone, line.cross_members, line.cross_each_m,
                 area_m2[here][own[here]], pull_kg[here][own[here]],
             ))  # fmt: skip
-        found.append(FramedFall(frame, tuple(kept)))
+        found.append(FramedFall(frame, tuple(kept), own_panels))
     return tuple(found), Borne(owners, part, raw[0])
 
 

@@ -60,7 +60,7 @@ class RoofPart:
     @property
     def slope(self) -> float:
         """Slope of its panels: its own, or that of the survey."""
-        return self.framing.slopes[self.index]
+        return self.framing.slope_of(self.rectangle)
 
     @property
     def lowest_post_m(self) -> float:
