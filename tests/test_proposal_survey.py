@@ -19,8 +19,10 @@ from lcc.units import from_core
 from web import format as fmt
 from web.format import cut_length
 from web.proposal import document as printed
+from web.proposal.blocks import text
 from web.proposal.crew_sheet import by_length
 from web.proposal.engineer_sheet import on_all_posts, posts, retraced
+from web.proposal.typesetting import typeset
 
 DEMO = Path(__file__).parents[1] / "data" / "demo" / "case.json"
 PART = {
@@ -200,6 +202,19 @@ def test_the_crew_alone_reads_no_prices_on_its_sheet(hall, pdf_text):
     assert own.count("Work at height: fall protection") == 1
     for work in ("Loose stone, over the whole roof: about", "Rooftop units to lift: 2"):
         assert work in own
+
+
+@pytest.mark.parametrize("part", ["engineer", "crew"])
+def test_lists_and_drawings_share_pages_wherever_a_page_ends(hall, part):
+    """A drawing that comes between two items of one tagged list is refused by PDF/UA."""
+    case = _with(hall, *ENTRIES).case
+    reply = service.comparison_reply(printed.with_draws(case), "ip", include=printed.PRINTED)
+    made = printed.document(case, reply, (part,), "us-letter")
+    first = made["parts"][0]
+    assert any(one["kind"] == "list" and one["apart"] for one in first["blocks"])
+    for lines in range(0, 40, 4):
+        moved = [*[text("Line.")] * lines, *first["blocks"]]
+        assert typeset({**made, "parts": [{**first, "blocks": moved}]})
 
 
 def test_the_engineer_gets_what_was_entered_and_signs_for_information_only(hall, pdf_text):

@@ -22,8 +22,9 @@ def cautioned(offer: Offer, titles: Sequence[str], but: Sequence[str] = ()) -> I
     groups = caution_groups(offer.reply)
     told = [one for one in groups if one[0] in titles]
     for title, cautions in told:
-        yield heading(title)
-        yield bullets(one for one in cautions if one not in but)
+        if further := [one for one in cautions if one not in but]:
+            yield heading(title)
+            yield bullets(further)
     left = sum(len(cautions) for _, cautions in groups) - sum(len(some) for _, some in told)
     if left:
         yield small(f"{left} more cautions: see {_place(offer)}.")

@@ -13,8 +13,17 @@ Column = tuple[str, float, str]  # title, part of the width (0: as wide as it ne
 
 
 def sheet(title: str, blocks: Iterable[Block]) -> Block:
-    """Return a part of the paper that begins a page."""
-    return {"kind": "sheet", "title": title, "blocks": list(blocks)}
+    """Return a part of the paper that begins a page.
+
+    A drawing that floats may come to stand between two items of a list, which a tagged list does
+    not allow: each item there is a list of its own.
+    """
+    made, floating = list(blocks), False
+    for one in made:
+        floating = (floating or one.get("floats", False)) and one["kind"] != "drawn"
+        if one["kind"] == "list":
+            one["apart"] = floating
+    return {"kind": "sheet", "title": title, "blocks": made}
 
 
 def page(title: str, blocks: Iterable[Block]) -> Block:

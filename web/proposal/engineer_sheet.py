@@ -28,6 +28,7 @@ from web.proposal.blocks import (
     beside,
     blanks,
     bullets,
+    drawn,
     heading,
     marked,
     sheet,
@@ -127,7 +128,7 @@ def engineer_sheet(offer: Offer) -> Block:
     return sheet(
         "Sheet for the structural engineer",
         [text(LEAD), *(block for each in offer.surveyed for block in _blocks(offer, *each)),
-         *cautioned(offer, SUBJECTS), *drawn_in_layers(offer),
+         *cautioned(offer, SUBJECTS), drawn(), *drawn_in_layers(offer),
          heading("To be decided by the engineer"), blanks(QUESTIONS),
          together([small(RECEIVED), beside([blanks(("Name, license",))], [blanks(("Date",))])])],
     )  # fmt: skip
