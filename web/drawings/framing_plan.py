@@ -115,7 +115,7 @@ class PlanDrawing:
         self.roof, self.scale, self.below = roof, scale, below
         self.left, self.corner, self.post = LEFT, (0.0, 0.0), POST
         self.parts, self.falls, self.shapes = roof.parts, roof.falls, roof.shapes
-        self.turns, self.letters = False, MARK_HIGH  # of marks: whether they do, how high they are
+        self.turns, self.letters = False, (MARK_HIGH, MARK_HIGH)  # how high marks are, upright ones
         self.written: list[Box] = []
 
     @property
@@ -209,7 +209,9 @@ class PlanDrawing:
         self, sheet: DrawingSheet, x: float, y: float, text: str, *, upright: bool = False
     ) -> None:
         """Write a mark at a place, on white."""
-        box = left, foot, right, top = mark_box(x, y, text, upright=upright, high=self.letters)
+        box = left, foot, right, top = mark_box(
+            x, y, text, upright=upright, high=self.letters[upright]
+        )
         self.written.append(box)
         back = [(left, foot), (right, foot), (right, top), (left, top)]
         sheet.path(back, "mark", fill="#fff", fill_opacity="0.85", stroke="none")
@@ -264,14 +266,16 @@ class PlanDrawing:
         """
         upright = self.turns and not frame.level
         found = [self.at(*frame.place(*place)) for place in places]
-        clear = (at for at in found
-                 if self.free(mark_box(*at, mark, upright=upright, high=self.letters)))  # fmt: skip
+        boxes = [mark_box(*at, mark, upright=upright, high=self.letters[upright]) for at in found]
+        apart = [not any(meet(box, other) for other in self.written) for box in boxes]
+        clear = [off and not self.hides(box) for off, box in zip(apart, boxes, strict=True)]
         if found:
-            self.boxed(sheet, *next(clear, found[0]), mark, upright=upright)
+            best = next(each for each in (clear, apart, [True]) if any(each)).index(True)
+            self.boxed(sheet, *found[best], mark, upright=upright)
 
-    def free(self, box: Box) -> bool:
-        """Tell whether no mark is in the way of another."""
-        return not any(meet(box, other) for other in self.written)
+    def hides(self, box: Box) -> bool:
+        """Tell whether a mark would hide a post; on the plan of the whole roof that is allowed."""
+        return not box
 
     def ventilator_mark(self, sheet: DrawingSheet, shape: PartShape) -> None:
         """Write the marks of a part's ventilators below their line, clear of them."""

@@ -21,7 +21,7 @@ AROUND = 64.0  # left and right of the part, for marks and dimensions
 DIMENSIONED = 44.0  # how far out its dimensions stand, clear of the marks at its eaves
 KEY_WIDE = 5  # entries of the key in a row
 OUT = 17.0  # how far outside its eave the mark of a bracing line or downspout stands
-LINE_TEXT = 15.2  # how high a mark is, with the room above and below its letters
+LINE_TEXT = (11.0, 15.2)  # how high a mark is, and one that is read up the sheet
 SHORT = "Marks: F3 is P1.F3 of posts and U1.F3 of purlins; XF2 is X1.F2, BF1 is B1.F1, DF is D1.F."
 NUMBERED = "Posts of a line, and what else is alike, are numbered from the left or the front edge."
 PANELS = "Panels (S) run from eave to ridge, hip or high edge, side by side; they are not drawn."
@@ -118,11 +118,10 @@ class _PartDrawing(PlanDrawing):
         return [(u, line.from_eave_m)
                 for u in (*((posts[1:] + posts[:-1]) / 2).tolist(), *beyond)]  # fmt: skip
 
-    def free(self, box: Box) -> bool:
-        """Tell whether no post and no other mark is in the way of a mark."""
+    def hides(self, box: Box) -> bool:
+        """Tell whether a mark would hide a post."""
         (left, foot, right, top), (x, y) = box, self.posts
-        hidden = (x > left) & (x < right) & (y > foot) & (y < top)
-        return not hidden.any() and super().free(box)
+        return bool(((x > left) & (x < right) & (y > foot) & (y < top)).any())
 
     def _downspout_marks(self, sheet: DrawingSheet) -> None:
         for frame, places in downspout_places(self.roof, drainage(self.roof)):
