@@ -301,18 +301,13 @@ def told(reply: Reply) -> Mapping[str, str]:
     whose = f"{name}: " if name else ""
     work = [sum(event["cost"] > 0 for event in one["events"]) for one in (base, other)]
     return {
-        "turning": turning(reply),
+        "turning": str(reply["turning"]["sentence"]),
         "why": f"{_paid(other)} {_paid(base)}" if any(work) else "",
         "sure": _sure(reply),
         "warm": f"{whose}{other['energy_by_phase']['sentence']}",
         "rests": f"{_figures(count)} and {len(reply['assumptions']) - count} choices, each with "
         f"its source, and {len(reply['cautions'])} cautions.",
     }
-
-
-def turning(reply: Reply) -> str:
-    """Return which inputs would turn the answer, the nearest first."""
-    return str(reply["turning"]["sentence"])
 
 
 def _paid(one: Reply) -> str:

@@ -83,20 +83,29 @@ _HINTS = {
     "asks: 7 for 7%. Say below it which kind it is.",
     "economics.rate_kind": "As the bank quotes it: inflation, 2% unless entered, is taken out. "
     "Not sure: above inflation.",
+    "base_case.price_includes": "",  # said with the choice for both
+    "alternatives.0.price_includes": "",
+    "scope": "The new roof alone: the membrane, or framing, insulation and panels, with edges and "
+    "pipes. The whole job: also rooftop units, permit, fees and warranty, and for the membrane "
+    "tear-off and the insulation that the code asks for. What a price leaves out is added at usual "
+    "prices: often more than the bid itself. Not sure counts as the new roof alone.",
     "alternatives.0.price": "For framing, insulation, panels, edges and pipes.",
 }
+# What each price may hold, where both do not hold the same.
 INCLUDED = {
-    "": "Not sure (other work is added)",
-    "laying": "The new roof alone",
-    "everything": "The whole job, ready to use",
-}
-# Further choices, by the field that asks.
-OTHERS = {
     "base_case.price_includes": {
+        "": "Not sure (other work is added)",
+        "laying": "The new roof alone",
+        "everything": "The whole job, ready to use",
         "laying units skylights on-costs warranty": "The whole job, laid over the old roof",
         "laying tear-off": "Tear-off and the new membrane",
     },
-    "alternatives.0.price_includes": {"laying warranty": "The new roof, with its warranty"},
+    "alternatives.0.price_includes": {
+        "": "Not sure (other work is added)",
+        "laying": "The new roof alone",
+        "everything": "The whole job, ready to use",
+        "laying warranty": "The new roof, with its warranty",
+    },
 }
 APART = "apart"
 # What both prices hold, the membrane’s first: asked once, since two bids often hold the same.
@@ -108,22 +117,6 @@ SCOPES = {
     "laying tear-off|laying": "Membrane with tear-off; metal roof alone",
     "everything|laying": "Membrane the whole job; metal roof alone",
     APART: "Something else: say for each",
-}
-# What those choices mean, by the field that asks.
-_HOLDS = {
-    "scope": "The new roof alone: the membrane, or framing, insulation and panels, with edges and "
-    "pipes. The whole job: also rooftop units, permit, fees and warranty, and for the membrane "
-    "tear-off and the insulation that the code asks for. What a price leaves out is added at usual "
-    "prices: often more than the bid itself. Not sure counts as the new roof alone.",
-    "base_case.price_includes": "The new roof alone: the membrane with its edges and pipes. Over "
-    "the old roof: rooftop units, skylights, permit, fees and warranty too. Tear-off: the old roof "
-    "is also taken off and hauled away. The whole job: all of that, and new insulation where the "
-    "code asks for it. Not sure counts as the new roof alone. What a price leaves out is added at "
-    "usual prices: often more than the bid itself.",
-    "alternatives.0.price_includes": "The new roof alone: framing, insulation under the metal, "
-    "panels, edges and pipes. The whole job: also rooftop units raised, engineering, permit, fees "
-    "and warranty. Not sure counts as the new roof alone. What a price leaves out is added at "
-    "usual prices.",
 }
 NAMES = {"base_case": "New membrane each time", "alternatives/0": "Metal roof over the old one"}
 NEEDED = ("site.place", "roof.area")
@@ -154,8 +147,7 @@ def questions(
     """Yield the questions, each with what has been answered so far."""
     each = [f"{part.replace('/', '.')}.price_includes" for part in NAMES]
     scope = scope or APART * any(at(document, path.split(".")) for path in each)
-    both = FormEntry("scope", "", "select", scope, help=_HOLDS["scope"],
-                     options=tuple(SCOPES.items()))  # fmt: skip
+    both = FormEntry("scope", "", "select", scope, options=tuple(SCOPES.items()))
 
     def entries(asked: Mapping[str, str]) -> tuple[FormEntry, ...]:
         paths = [path for path in asked if path not in each or scope == APART]
@@ -177,17 +169,18 @@ def _asked(entry: FormEntry, label: str, system: units.System) -> FormEntry:
     entry = replace(entry, help=told, unset=unset)
     choices = _CHOICES.get(entry.path, {})
     listed = tuple(
-        (word, choices.get(word, text) if word else NOT_SURE) for word, text in entry.options
+        (word, choices.get(word, text) if word else NOT_SURE)
+        for word, text in entry.options
+        if word != "not-known"  # not sure is the same
     )
     if entry.path == "scope":
-        return replace(entry, label=label)
-    included = INCLUDED | OTHERS.get(entry.path, {})
-    if entry.control == "checks" and entry.value in included:
-        told, options = _HOLDS[entry.path], tuple(included.items())
-        return replace(entry, label=label, control="select", options=options, help=told, main=True)
-    if entry.control == "checks":
-        return replace(entry, label=label, main=True)
-    if listed and listed[0][0]:
+        listed = entry.options
+    elif entry.control == "checks":
+        held = INCLUDED[entry.path]
+        asked = entry.value in held
+        entry = replace(entry, control="select" if asked else "checks")
+        listed = tuple(held.items()) if asked else entry.options
+    elif listed and listed[0][0]:
         listed = (("", NOT_SURE), *listed)
     return replace(entry, label=label, options=listed, main=True)
 

@@ -217,7 +217,7 @@ def tear_off_taken(found: Costed) -> Iterator[Remark]:
         if turned or more > MATTERS * planned:
             answer = f"; if it {other}, “{own.name}” costs {difference(*then, base.name)}"
             yield Remark(
-                f"“{name}” {does}: the way was left open, and this is about {said(more)} cheaper "
+                f"“{name}” {does}. You did not say which way: this is about {said(more)} cheaper "
                 f"over the study period{answer * bool(turned)}.",
                 turned,
                 f"{'it' if place else 'the other'} {other}",

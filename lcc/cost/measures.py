@@ -25,10 +25,7 @@ NO_INVESTMENT = (
     "other choice's, even where it costs more today: there is nothing to divide savings by"
 )
 NO_RATE_FOUND = "no rate between -50% and 2000% a year makes net savings nil"
-UNEARNED = (
-    "none: in today's money it never pays back; only with all years added up as if money earned "
-    "nothing would it in year {year:.0f}"
-)
+UNEARNED = "none: with no interest counted it would in year {year:.0f}, with interest never"
 # How each figure is counted, said beside it.
 NET_SAVINGS = "the life-cycle cost of the other choice less its own (ASTM E1074)"
 RATIO = (

@@ -152,8 +152,3 @@ def states(reply: Reply) -> list[tuple[Series, Reply]]:
     if today is not named[0][1]:
         named.insert(0, (Series(TODAY, "Roof as it is today"), today))
     return named
-
-
-def ids_of(named: Sequence[tuple[Series, Reply]]) -> tuple[str, ...]:
-    """Return the palette places of a list of states."""
-    return tuple(one.id for one, _ in named)

@@ -9,7 +9,7 @@ import altair as alt
 from lcc import units
 from web import format as fmt
 from web.charts import style
-from web.charts.figure import Figure, Reply, Row, Series, ids_of, pivot, states, subject
+from web.charts.figure import Figure, Reply, Row, Series, pivot, states, subject
 from web.charts.palette import TODAY
 
 
@@ -35,7 +35,7 @@ def figure(reply: Reply) -> Figure:
             f"{fmt.shown(peaks[first[0].id], 'flux')} {unit} under “{first[0].name}” and "
             f"{fmt.shown(peaks[second[0].id], 'flux')} under “{second[0].name}”."
         ),
-        spec=_spec(ids_of(drawn), unit),
+        spec=_spec(tuple(one.id for one, _ in drawn), unit),
         data={"heat_flow": [row for row in rows if row["series"] in told]},
         table=pivot(rows, series, "hour", f"Hour, {unit}"),
         series=tuple(one for one in series if one.id in told),

@@ -3,7 +3,6 @@
 import json
 import re
 from functools import lru_cache
-from typing import Any
 
 import vl_convert
 from markupsafe import Markup
@@ -34,12 +33,7 @@ def draw(figure: Figure, height: int | None = None, width: int | None = None) ->
         Height of the plot [px] where it is not the chart's own.
     """
     size = {"width": width or figure.width} | ({"height": height} if height else {})
-    return _drawn(json.dumps({**with_data(figure), **size}, sort_keys=True))
-
-
-def with_data(figure: Figure) -> dict[str, Any]:
-    """Return the specification of a figure together with its data."""
-    return {**figure.spec, "datasets": figure.data}
+    return _drawn(json.dumps({**figure.spec, "datasets": figure.data, **size}, sort_keys=True))
 
 
 @lru_cache(maxsize=128)

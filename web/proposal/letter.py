@@ -106,7 +106,7 @@ def letter(offer: Offer) -> Block:
 
 def _explained(reply: Reply, annexed: bool) -> list[str]:
     """The explanation without what the letter says elsewhere, or an annex at its head."""
-    said = first_screen.turning(reply)
+    said = str(reply["turning"]["sentence"])
     told = [one for one in sentences(reply["answer"]["explanation"]) if one not in said]
     return [one for one in told if not (annexed and one.startswith(NOT_VARIED))]
 
@@ -342,7 +342,7 @@ def _heights(offer: Offer, retrofit: MetalRetrofit) -> list[str]:
 
 def turned(reply: Reply) -> str:
     """Return what could change the answer, to stand under that title."""
-    return capital(first_screen.turning(reply).removeprefix(TURNS))
+    return capital(str(reply["turning"]["sentence"]).removeprefix(TURNS))
 
 
 def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
