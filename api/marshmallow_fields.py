@@ -32,9 +32,9 @@ def options(member: Member, system: System, reply: bool = False) -> dict[str, An
 
 
 def _said(member: Member, system: System, reply: bool) -> dict[str, Any]:
-    plain = not (member.kinds or member.item)
-    schema = value_schema(member.facts, system, reply) if plain else {}
-    if plain and member.many and member.facts.type == "quantity":
+    nested = member.kinds or member.item
+    schema = {} if nested else value_schema(member.facts, system, reply)
+    if member.many and member.facts.type == "quantity":
         schema = {"type": "array", "items": schema}
     return described(schema, member, system, reply)
 

@@ -90,11 +90,9 @@ def read(
 
 def case_document(case: Case, units: System) -> dict[str, Any]:
     """Return a case as its document: what was stated, with the bases other than entered."""
-    document: dict[str, Any] = _writer(Case, units).dump(case)
-    document = without_defaults({**document, "origins": default_marks(case)})
-    return (
-        document if document["origins"] else {k: v for k, v in document.items() if k != "origins"}
-    )
+    written = {**_writer(Case, units).dump(case), "origins": default_marks(case)}
+    document: dict[str, Any] = without_defaults(written)
+    return {name: of for name, of in document.items() if of or name != "origins"}
 
 
 def resolved_document(case: Case, units: System) -> dict[str, Any]:

@@ -58,8 +58,7 @@ blueprint = Blueprint("docs", __name__, static_folder=str(STATIC), static_url_pa
 
 def said2properties(field: Any, **_: Any) -> dict[str, Any]:
     """Return what the facts say of a field, before apispec looks at what it nests."""
-    said: dict[str, Any] = field.metadata.get(fields.SAID, dict)()
-    return said
+    return dict(field.metadata.get(fields.SAID, dict)())
 
 
 def own2properties(self: Any, field: Any, ret: dict[str, Any]) -> dict[str, Any]:

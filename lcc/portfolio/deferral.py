@@ -166,10 +166,8 @@ def with_ways(
 ) -> list[Outcome]:
     """Return the rows of a building with every way of doing each alternative."""
     base, *others = ([way_costs(one) for one in each] for each in every_way(plain))
-    put_off: list[WayCosts] = []
-    if later is not None:
-        late = _Late(case, Waiting.of(row, case), 0, 1, [1.0], {})
-        put_off = [late.costs(one, 1) for one in every_way(later)[0]]
+    late = _Late(case, Waiting.of(row, case), 0, 1, [1.0], {})
+    put_off = [late.costs(one, 1) for one in every_way(later)[0]] if later else []
     rate = real_discount_rate(case.economics)
     return [
         replace(one, discount_rate=rate, ways=(tuple(base), tuple(own), tuple(put_off)))
