@@ -18,8 +18,7 @@ from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison, difference
 from lcc.figures import CENTS, chance, in_years, more_or_less, said, shown
 from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 
-# Letters of a headline, so that it keeps to two lines, and of a name in it: the most, the least.
-LONGEST, LETTERS, FEWEST = 180, 34, 11
+LETTERS = 40  # of a name in a headline, as on paper: it is the sentence that is signed by
 # A residual value is spoken of from this part of the saving on, and from the next first of all.
 NOTABLE, NEARLY_ALL = 0.1, 0.8
 _WORTH = "is the roof’s higher worth at the end, not money you get unless you sell"
@@ -87,7 +86,7 @@ def answer(
 
 
 def headline(pair: PairedComparison, years: int, provisos: Sequence[tuple[str, bool]] = ()) -> str:
-    """Return the verdict in one sentence of at most two lines.
+    """Return the verdict in one sentence, its names whole but for very long ones.
 
     Parameters
     ----------
@@ -99,15 +98,10 @@ def headline(pair: PairedComparison, years: int, provisos: Sequence[tuple[str, b
         What would turn the verdict and is no figure, the worst first; whether it makes it too
         close to call.
     """
-    worth, unless = _by_residual(pair), _unless(provisos)
-    whole, least = (_leaning(pair), "") if pair.level else (f"{worth}{unless}", unless)
-    fuller = [(letters, whole) for letters in range(LETTERS, FEWEST - 1, -1)]
-    for letters, end in (*fuller, (FEWEST, least)):
-        own, base = (_short(each.name, letters) for each in (pair.own, pair.base))
-        said_so = _verdict(pair, own, base, f"over {in_years(years)}", end)
-        if len(said_so) <= LONGEST:
-            break
-    return said_so
+    turns = f"{_by_residual(pair)}{_unless(provisos)}"
+    own, base = (_short(each.name) for each in (pair.own, pair.base))
+    end = _leaning(pair) if pair.level else turns
+    return _verdict(pair, own, base, f"over {in_years(years)}", end)
 
 
 def _verdict(pair: PairedComparison, own: str, base: str, over: str, end: str) -> str:
@@ -166,8 +160,8 @@ def _by_residual(pair: PairedComparison) -> str:
     return f", but only by what {which} is worth at the end" * pair.by_residual
 
 
-def _short(name: str, letters: int) -> str:
-    return f"“{name}”" if len(name) <= letters else f"“{name[: letters - 1].rstrip()}…”"
+def _short(name: str) -> str:
+    return f"“{name}”" if len(name) <= LETTERS else f"“{name[: LETTERS - 1].rstrip()}…”"
 
 
 def disagreements(

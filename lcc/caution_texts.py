@@ -50,6 +50,7 @@ class RoofWork:
     burns: bool = False
     skylights_under_metal: bool = False
     weak_deck: bool = False
+    deck_unknown: bool = False
     public: bool = False
     bitumen_unknown: bool = False
     stone_off: bool = False
@@ -70,14 +71,9 @@ class RoofWork:
         return self.metal or self.recover or self.ballast or self.insulation
 
     @property
-    def asbestos_not_found(self) -> bool:
-        """Whether nobody has found asbestos yet."""
-        return not self.asbestos_found
-
-    @property
-    def deck_may_be_weak(self) -> bool:
-        """Whether no deck of this kind is stated: one that is has a caution of its own."""
-        return not self.weak_deck
+    def asbestos_none_found(self) -> bool:
+        """Whether the old roof was tested, and none was found."""
+        return not (self.asbestos_found or self.asbestos_untested)
 
 
 @dataclass(frozen=True)

@@ -174,6 +174,7 @@ def survey_cautions(framing: Framing, *, demo_prices: bool) -> tuple[str, ...]:
     open_too = RoofWork(
         asbestos_untested=found.asbestos == "not-tested",
         wood_deck=found.deck_kind == "not-known",
+        deck_unknown=found.deck_kind == "not-known",
         solar_panels=found.solar_panels == "not-known",
         lightning_protection=found.lightning_protection == "not-known",
         units=_maybe(framing, "rooftop_units"),
@@ -280,6 +281,7 @@ def _of_roof(roof: Roof) -> RoofWork:
     """What the roof of today calls for, whatever is done. What nobody has stated may be there."""
     coverings = [key for key in (roof.covering, roof.covering_below) if key]
     no_deck = not any(_role(layer) == "deck" for layer in roof.layers)
+    taken = roof.origin("layers").basis == "common practice"  # from a table, not seen
     return RoofWork(
         asbestos_untested=roof.asbestos == "not-tested",
         asbestos_found=roof.asbestos == "found",
@@ -289,6 +291,7 @@ def _of_roof(roof: Roof) -> RoofWork:
         bitumen_unknown=_bitumen_unknown(roof, coverings),
         stone_off=any(_ballasted(key) for key in coverings),
         weak_deck=any(layer.material in WEAK_DECKS for layer in roof.layers),
+        deck_unknown=no_deck or taken,
         wood_deck=no_deck or any(layer.material in WOOD for layer in roof.layers),
         burns=no_deck
         or any(_may_burn(layer) for layer in roof.layers)

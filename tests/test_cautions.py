@@ -118,6 +118,7 @@ SEVERE = {
     "burns": with_roof(layers=WOOD_DECK),
     "skylights_under_metal": replace(with_roof(skylights=4), alternatives=(RETROFIT,)),
     "weak_deck": with_roof(layers=GYPSUM),
+    "deck_unknown": with_roof(layers=(Layer("polyiso-board", thickness_m=0.05),)),
     "public": replace(MILD, building=Building(use="grocery")),
     "bitumen_unknown": with_roof(covering="built-up-gravel"),
     "stone_off": with_roof(covering="epdm-ballasted"),
@@ -140,18 +141,18 @@ def test_a_kind_of_work_is_seen_in_its_case_and_not_in_the_mild_one(kind):
     assert not getattr(told_work(mild), kind)
 
 
-# Said until a finding takes their place.
-UNTIL_FOUND = {"asbestos_not_found": "asbestos_found", "deck_may_be_weak": "weak_deck"}
+# Said where nothing else of its kind is.
+WITHOUT = {"asbestos_none_found": ("asbestos_found", "asbestos_untested")}
 
 
 @pytest.mark.parametrize("danger", DANGERS, ids=lambda one: one.text[:40])
 def test_a_danger_is_named_with_its_work_and_only_with_it(danger):
     severe = RoofWork(**{field.name: True for field in fields(RoofWork)})
-    if danger.when in UNTIL_FOUND:
+    if danger.when in WITHOUT:
         assert danger not in dangers(severe)
-        severe = replace(severe, **{UNTIL_FOUND[danger.when]: False})
+        severe = replace(severe, **dict.fromkeys(WITHOUT[danger.when], False))
     assert danger in dangers(severe)
-    assert (danger in dangers(RoofWork())) == (danger.when in {"", *UNTIL_FOUND})
+    assert (danger in dangers(RoofWork())) == (danger.when in {"", *WITHOUT})
 
 
 @pytest.mark.parametrize("wet", [None, 0.4])
@@ -170,7 +171,8 @@ def test_a_deck_that_fails_when_wet_is_named_first_and_beside_the_headline(wet):
         assert named in answer.verdict
         assert "lightweight fill lose" not in " ".join(answer.cautions)
     assert "Nobody walks on this deck" not in told(MILD)
-    assert "lightweight fill lose" in told(MILD)
+    assert "lightweight fill lose" not in told(MILD)  # its deck is steel, as entered
+    assert "lightweight fill lose" in told(SEVERE["deck_unknown"])
 
 
 def test_old_drains_stay_open_until_the_new_gutters_carry_the_rain():
@@ -233,6 +235,9 @@ def test_asbestos_that_was_found_is_no_longer_asked_about():
     may_hold = "may hold asbestos"
     assert may_hold not in told(with_roof(asbestos="found"))
     assert may_hold in told(with_roof(asbestos="not-tested"))
+    clear = told(with_roof(asbestos="none-found"))
+    assert may_hold not in clear
+    assert "was tested for asbestos and none was found" in clear
     found = told_work(replace(with_survey(OtherWork(asbestos="found")),
                               roof=replace(MILD.roof, asbestos="not-tested")))  # fmt: skip
     assert (found.asbestos_found, found.asbestos_untested) == (True, False)
@@ -310,7 +315,7 @@ def test_a_survey_alone_names_the_dangers_of_a_metal_roof_and_takes_the_unknown_
     """In the same words as a comparison."""
     said = quantities(Framing((Rectangle(24.0, 12.0),))).cautions
     never = ("foam", "asbestos_found", "ponding", "membrane", "recover", "ballast", "insulation",
-             "too_flat", "two_parts", "coal_tar", "stone_off")  # fmt: skip
+             "too_flat", "two_parts", "coal_tar", "stone_off", "asbestos_none_found")  # fmt: skip
     assert {one.text for one in DANGERS if one.when not in never} <= set(said)
     assert not {one.text for one in DANGERS if one.when in never} & set(said)
 

@@ -444,3 +444,26 @@ def test_the_answer_if_a_price_held_what_is_added_to_it_is_said(answered):
     (told,) = (one for one in found.answer.conditions if "The first job of “Membrane" in one)
     then = f"holds all of it, “Metal retrofit” costs {words(net(whole))} than “Membrane"
     assert f"If that price {then}" in told
+
+
+def test_what_the_word_laying_is_read_to_hold_is_asked_of_the_bidder(answered):
+    """Edges and pipes by name are in the price; by “laying” alone they are so read, and asked."""
+    named = dataclasses.replace(METAL, price_includes=("laying", "edges", "penetrations"))
+    for own, asked in ((METAL, True), (named, False)):
+        found = answered(own=own)
+        rows = {row.key: row.alternatives[1] for row in found.scope}
+        for key in ("edges", "penetrations"):
+            assert rows[key].reason.startswith("in the price entered")
+            assert ("laying alone: ask the bidder" in rows[key].reason) == asked
+        (told,) = (one for one in found.questions if "for “Metal retrofit”: does" in one)
+        assert ("“edges, drains and gutters”, “flash pipes and conduits”" in told) == asked
+
+
+def test_what_is_renewed_in_part_says_how_much_and_by_which_rule(answered):
+    """A finish of 35 years due in year 35 of 40: 5 of 35 are left, four times that is 57 %."""
+    found = answered(own=dataclasses.replace(METAL, service_life_y=40.0, finish_interval_y=35.0))
+    service = next(row.alternatives[1] for row in found.scope if row.key == "service")
+    assert service.reason.endswith(
+        "; done in part only: “Finish renewed” in year 35 by 57%, four times the 5 of its 35 years "
+        "that are left"
+    )

@@ -174,7 +174,8 @@ def test_ballast_comes_off_once_and_is_credited(flat_roof):
     for choice in (TEAR_OFF, RECOVER, METAL):
         found = first_job(flat_roof, choice, covering="epdm-ballasted")["ballast"]
         assert found.cost == pytest.approx(0.13 * 53 * 2000, rel=1e-12)
-        assert "53 kg/m² (11 lb/ft²) less" in found.reason
+        assert "taken off is 53 kg/m² (11 lb/ft²)" in found.reason
+        assert found.reason.endswith("only once it is weighed")
     programme = plan(RECOVER, dataclasses.replace(flat_roof, covering="epdm-ballasted"),
                      Prices(), 3)  # fmt: skip
     later = [step.rulings[0].status for step in programme.steps[2:]]

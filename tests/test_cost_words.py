@@ -197,10 +197,14 @@ def test_never_not_a_number(told):
     assert "over 1 year." in short.headline
 
 
-@pytest.mark.parametrize("name", ["A", "x" * 200])
-def test_a_headline_keeps_to_two_lines(told, name):
+@pytest.mark.parametrize(("letters", "cut"), [(1, False), (39, False), (40, True), (200, True)])
+def test_a_headline_cuts_no_name_that_fits_a_paper(told, letters, cut):
+    """Names of 40 letters are whole, as in the tables of a paper; longer ones are cut there."""
+    name = letters * "x"
     found = told(Membrane(name=name), MetalRetrofit(name=f"B{name}"), economics=Economics(100))
-    assert len(found.headline) <= 180
+    assert ("…" in found.headline) == cut
+    assert (f"“B{name}”" in found.headline) == (not cut)
+    assert found.headline.endswith(".")
 
 
 @pytest.fixture(scope="module")
@@ -337,10 +341,10 @@ def test_a_verdict_that_less_than_four_in_five_draws_bear_out_is_probable(paid, 
         assert ("fewer than 4 in 5 runs" in found.explanation) == probable
 
 
-def test_a_headline_names_what_turns_it_and_is_cut_to_two_lines(paid):
-    """The worst first, the others counted; names alone are cut."""
-    base = paid("B" * 60, BASE, taxed=(300.0, None))
-    own = paid("O" * 60, [250.0, 260, 270, 280, 300], taxed=(220.0, 80.0))
+def test_a_headline_names_what_turns_it_and_cuts_no_name(paid):
+    """The worst first, the others counted; after tax too."""
+    base = paid("B" * 40, BASE, taxed=(300.0, None))
+    own = paid("O" * 40, [250.0, 260, 270, 280, 300], taxed=(220.0, 80.0))
     turns = (TurningChoice(own.name, "", -100.0, False, ""),)
     remarks = [
         Remark(
@@ -359,7 +363,8 @@ def test_a_headline_names_what_turns_it_and_is_cut_to_two_lines(paid):
         "over 4 years (about $80 after tax), unless the building official asks for tear-off and "
         "insulation (and 1 more below)."
     )
-    assert 170 <= len(found.headline) <= 180
+    assert f"“{own.name}”" in found.headline
+    assert f"“{base.name}”" in found.headline
     assert found.runs_assume == "no more is asked and these bids are taken"
     only = answer_headline.answer((base, own), 4, remarks=remarks[1:]).headline
     assert only.endswith("unless another bid is taken.")

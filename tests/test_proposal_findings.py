@@ -78,7 +78,10 @@ def test_stone_of_the_survey_comes_off_in_every_alternative_at_the_price_of_its_
     base, metal = _entries(school[1], "ballast")[:2]
     for each in (base, metal):
         assert each["status"] == "done"
-        assert "found by the framing survey; 10 lb/ft² (49 kg/m²)" in each["reason"]
+        assert "found by the framing survey; taken off is 10 lb/ft² (49 kg/m²)" in each["reason"]
+    added = school[1]["alternatives"][1]["quantities"]["total_load"]
+    assert f"once it is weighed; the new roof adds {added:.0f} lb/ft² (" in metal["reason"]
+    assert "adds" not in base["reason"]
     assert 0 < base["first_cost"] == pytest.approx(metal["first_cost"])
     _, built = _answered(_document(price=None))
     again, held = _entries(built, "ballast")[:2]

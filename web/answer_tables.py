@@ -8,7 +8,6 @@ from typing import Any
 from lcc import units
 from lcc.case.document_values import spoken
 from lcc.case.duty_prices import LAYING, included
-from lcc.cost.scope import IN_PART
 from lcc.figures import in_years
 from web import format as fmt
 from web.charts import Reply, Series, Table
@@ -103,17 +102,8 @@ def _programme_reading(reply: Reply) -> str:
     years = len(base["cash_flow"]) - 1
     return (
         f"In {years} years “{base['name']}” means {_pieces(base)}; “{other['name']}” means "
-        f"{_pieces(other)}, in today’s prices.{''.join(f' {each}' for each in not_renewed(reply))}"
+        f"{_pieces(other)}, in today’s prices."
     )
-
-
-def not_renewed(reply: Reply) -> Iterator[str]:
-    """Yield for each alternative what is done in part so near its roof's end, in a sentence."""
-    for row in (each for each in reply["scope"] if each["key"] == "service"):
-        for own in row["alternatives"]:
-            _, rule, left = own["reason"].partition(f"; {IN_PART}, ")
-            if rule:
-                yield f"“{own['name']}”: {IN_PART}, {left}."
 
 
 def _pieces(alternative: Reply) -> str:

@@ -45,6 +45,18 @@ def included(settings: tuple[str, ...]) -> frozenset[str]:
     return frozenset((*named, "covering"))
 
 
+def read_as_laying(settings: tuple[str, ...]) -> list[str]:
+    """Return the duties that a price holds by the word laying alone, beside the laying itself.
+
+    Examples
+    --------
+    >>> read_as_laying(("laying",)), read_as_laying(("laying", "edges")), read_as_laying(("edges",))
+    (['edges', 'penetrations'], ['penetrations'], [])
+    """
+    named = {*settings, *(EVERYTHING if "everything" in settings else ())}
+    return [duty for duty in LAYING[1:] if "laying" in settings and duty not in named]
+
+
 def _price(kind: str, label: str, high: float, help: str = "") -> Quantity:
     return Quantity(kind, label, low=0, high=high, row=TABLE, help=help)
 

@@ -101,9 +101,10 @@ def ballast(job: Job) -> Ruling:
     whence = "" if loose else ", found by the framing survey"
     if not stone:
         stone, price = loose, float(job.setting.duty_prices.ballast_per_kg or 0) * loose
+    mass = where or f"{both_loads(stone)} as a mean over the roof"
     why = (
-        f"nothing is laid on loose stone{whence}; {where or both_loads(stone)} less stands on the "
-        f"structure afterwards, {'elsewhere nothing less' if where else 'as a mean over the roof'}"
+        f"nothing is laid on loose stone{whence}; taken off is {mass}, to be relied on only once "
+        "it is weighed"
     )
     return ruling(
         duty, why, PRACTICE,

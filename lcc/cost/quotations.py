@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from lcc.case import Coating, Membrane, MetalRetrofit, Quotation
 from lcc.case.document_values import spoken
-from lcc.case.duty_prices import DUTIES, included
+from lcc.case.duty_prices import DUTIES, included, read_as_laying
 from lcc.case.fields import known
 from lcc.cost import duties
 from lcc.cost.costed import Costed
@@ -328,7 +328,8 @@ def torn_as_priced(found: Costed) -> Iterator[str]:
 def asked(results: Iterable[AlternativeResult]) -> Iterator[str]:
     """Yield for each bidder the duties that his price does not state, in one question."""
     for one, bid in ((own, bid) for own in results for bid in own.quotations):
-        duty = [f"“{spoken(each.duty)}”" for each in bid.left_out]
-        if duty:
+        laid = read_as_laying(bid.price_includes) if one.kind != "coating" else []
+        titles = (*(DUTIES[key] for key in laid), *(each.duty for each in bid.left_out))
+        if duty := [f"“{spoken(title)}”" for title in titles]:
             whose = bid.bidder if bid.bidder != ENTERED_PRICE else "The bidder"
             yield f"{whose}, for “{one.name}”: does the price include {', '.join(duty)}?"

@@ -160,14 +160,14 @@ def _due(step: Step, start: int, end: int, years: int) -> Iterator[tuple[Work, i
                 yield work, start + age
 
 
-def not_renewed(own: Account) -> list[tuple[str, int, int]]:
+def not_renewed(own: Account) -> list[tuple[Work, int, int]]:
     """Return what is due so near the end of its roof that a part is done, its year and that end."""
-    found: list[tuple[str, int, int]] = []
+    found: list[tuple[Work, int, int]] = []
     for part in own.parts or (own,):
         programme, begun = part.ledger.programme, [0, *part.starts]
         ends = zip(programme.order(len(part.starts)), begun[:-1], part.starts, strict=True)
         found += [
-            (work.what, year, end)
+            (work, year, end)
             for step, start, end in ends
             for work, year in _due(programme.steps[step], start, end, own.ledger.years)
             if work.cost and part_done(work, end - year) < 1

@@ -5,20 +5,22 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from lcc.case.document_values import spoken
-from lcc.case.duty_prices import DUTIES
+from lcc.case.duty_prices import DUTIES, read_as_laying
+from lcc.cost.ledger import part_done
 from lcc.cost.programme import PRICE_GAP
 from lcc.cost.result import Account, not_renewed
 from lcc.cost.roof_job import DONE, LEFT_OUT, NOT_NEEDED, OPEN
-from lcc.cost.work import QUOTED_LESS, Ruling
+from lcc.cost.work import QUOTED_LESS, Ruling, Work
 from lcc.figures import when
 from lcc.results import AlternativeResult, ScopeEntry, ScopeRow
+from lcc.units.typed_quantities import both_loads
 
 _NONE = Ruling("", NOT_NEEDED, "no work falls within the study period", "the study period")
-_NO_GAP = Ruling("", NOT_NEEDED, "its price is not below its parts", "the price entered")
+ENTERED_PRICE = "the price entered"  # of a ruling: its source
+_NO_GAP = Ruling("", NOT_NEEDED, "its price is not below its parts", ENTERED_PRICE)
 _SERVICE = Ruling("service", DONE, "renewed and serviced at its intervals", "the case")
 _NO_SERVICE = Ruling("service", NOT_NEEDED, "repairs are counted apart", "the case")
 # Duties whose absence is shown beside the headline; the others follow from the kind of roof.
-IN_PART = "done in part only"  # begins what the page says of it by itself
 TOLD = ("tear-off", "wet-insulation", "insulation", "drainage", "asbestos")
 
 
@@ -63,24 +65,36 @@ def _entry(key: str, own: Account, result: AlternativeResult) -> ScopeEntry:
     told = _told(key, jobs) if key != "service" else (_SERVICE if events else _NO_SERVICE)
     first = next((each.cost for each in (jobs[0][1] if jobs else ()) if each.duty == key), 0.0)
     cost = math.fsum(event.cost for event in events)
-    reason = told.reason if key != "service" else _with_left_out(told.reason, own)
-    if key == "wet-insulation" and told.status == LEFT_OUT:
-        reason = f"{reason}; {_drying(result)}"
+    reason = "".join([told.reason, *(f"; {more}" for more in _more(key, told, own, result))])
     return ScopeEntry(result.name, told.status, cost, first, reason, told.source)
 
 
-def _with_left_out(reason: str, own: Account) -> str:
-    """Add what is not renewed as the roof that it is on soon ends, and by which rule."""
-    left = [
-        f"“{what}” in year {year} (roof ends in year {end})" for what, year, end in not_renewed(own)
-    ]
-    if not left:
-        return reason
-    rule = (
-        "because its roof ends soon after: less than a quarter of the years between two such jobs "
-        "is left, and the part done is in proportion"
+def _more(key: str, told: Ruling, own: Account, result: AlternativeResult) -> Iterator[str]:
+    """Yield what the answer knows of a duty beyond what its rule says."""
+    if key == "service" and (left := list(map(_in_part, not_renewed(own)))):
+        yield f"done in part only: {', '.join(left)}"
+    if key == "wet-insulation" and told.status == LEFT_OUT:
+        yield _drying(result)
+    if key == "ballast" and told.works and result.quantities:
+        yield f"the new roof adds {both_loads(result.quantities.total_load_kg_m2)}"
+    bid = next((each for each in result.quotations if each.taken), None)
+    if bid and told.source == ENTERED_PRICE and key in read_as_laying(bid.price_includes):
+        yield "read so, for it names laying alone: ask the bidder"
+
+
+def _in_part(left: tuple[Work, int, int]) -> str:
+    """Say how much is done of what is renewed soon before its roof ends, and by which rule.
+
+    Notes
+    -----
+    Below a quarter of its interval, in proportion: see `lcc.cost.ledger.part_done`.
+    """
+    work, year, end = left
+    every = f"{work.every_y:g}"
+    return (
+        f"“{work.what}” in year {year} by {float(part_done(work, end - year)):.0%}, four times "
+        f"the {end - year} of its {every} years that are left"
     )
-    return f"{reason}; {IN_PART}, {rule}: {', '.join(left)}"
 
 
 def _drying(result: AlternativeResult) -> str:

@@ -8,7 +8,7 @@ from lcc import units
 from lcc.model_notes import ENERGY_LEAVES_OUT
 from web import first_screen, measures_table
 from web import format as fmt
-from web.answer_tables import costs, not_renewed, quotations, swing_row, turning
+from web.answer_tables import costs, quotations, swing_row, turning
 from web.charts import Reply, Table
 from web.charts.jobs import ChartJob, jobs
 from web.energy_table import energy_table
@@ -235,8 +235,6 @@ def _programmes(reply: Reply) -> Iterator[Block]:
             ((work.when, work.what, work.why, fmt.shown(work.cost, "money"))
              for work in done[places[0]]),
         )  # fmt: skip
-    for left in not_renewed(reply):
-        yield small(left)
 
 
 def _energy(offer: Offer) -> Iterator[Block]:
