@@ -6,12 +6,13 @@ from typing import Annotated, Any
 
 import numpy as np
 
-from api import schemas, service
+from api import service
 from api.limits import MOST_ASSEMBLIES, MOST_WITH_CLIMATE
 from api.problems import from_case_errors
 from api.reply_parts import ECHO, echo
 from lcc.case import Assembly, Building, Site
 from lcc.case.fields import CasePart, Key, Part, Parts, Quantity, Text
+from lcc.document_writer import write_document
 from lcc.errors import MOST_LISTED, CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import resolved_layers, steady
@@ -121,11 +122,8 @@ def reply(
                 break
     if faults:
         raise from_case_errors(faults, None)
-    answer = schemas.schema_for(AssembliesAnswer, system, reply=True)()
-    return {
-        **service.versions(), "units": system, **echo(include, document),
-        **answer.dump(AssembliesAnswer(tuple(done))),
-    }  # fmt: skip
+    answer = write_document(AssembliesAnswer(tuple(done)), system, reply=True)
+    return {**service.versions(), "units": system, **echo(include, document), **answer}
 
 
 def figures(assembly: Assembly, climate: Climate | None, indoor_c: float) -> AssemblyFigures:

@@ -16,8 +16,7 @@ import pytest
 import requests
 from werkzeug.datastructures import MultiDict
 
-from api import schemas
-from lcc import tables
+from lcc import document_writer, tables
 from lcc.checks import run as checks
 from web import answer as answers
 from web import first_screen, notices_page, pages, sliders
@@ -337,7 +336,7 @@ def test_what_is_kept_between_moves_changes_no_answer(
     kept = [page_client.post("/answer", data=one).data for one in sent]
     monkeypatch.setattr("lcc.case.kept._key", lambda _: object())
     for one, before in zip(sent, kept, strict=True):
-        schemas._written.cache_clear()
+        document_writer._written.cache_clear()
         assert page_client.post("/answer", data=one).data == before
     assert len(set(kept)) == len(kept)
 
