@@ -167,6 +167,7 @@ class Discharge:
     into: str
 
 
+@lru_cache(maxsize=32)
 def drainage(roof: RoofFrame) -> tuple[Drainage, ...]:
     """Return the size of every gutter, and its downspouts or outlets, where rain is entered.
 
@@ -180,18 +181,13 @@ def drainage(roof: RoofFrame) -> tuple[Drainage, ...]:
     rain = roof.framing.other_work.rain_hour_m
     if rain is None:
         return ()
-    return tuple(_sized(roof, gutter, float(drained), rain)
-                 for gutter, drained in zip(gutters(roof), _drained_m2(roof), strict=True)
-                 if drained > TOUCH_M)  # fmt: skip
-
-
-def _drained_m2(roof: RoofFrame) -> Array:
-    """Return the roof that each gutter drains, valleys that end at it included [m²]."""
     drained = _flow(roof)[0].copy()
-    for each in valley_discharges(roof):
-        if each.gutter >= 0:
-            drained[each.gutter] += each.drained_m2
-    return drained
+    for _, area_m2, gutter, _ in valley_waters(roof):
+        if gutter >= 0:
+            drained[gutter] += area_m2
+    return tuple(_sized(roof, each, area_m2, rain)
+                 for each, area_m2 in zip(gutters(roof), drained.tolist(), strict=True)
+                 if area_m2 > TOUCH_M)  # fmt: skip
 
 
 def _sized(roof: RoofFrame, gutter: Gutter, drained: float, rain_m: float) -> Drainage:
@@ -204,14 +200,6 @@ def _sized(roof: RoofFrame, gutter: Gutter, drained: float, rain_m: float) -> Dr
     outside = not gutter.lies
     return Drainage(gutter_name(roof, gutter), drained, long, number * outside, leader, size,
                     number * (not outside))  # fmt: skip
-
-
-def _by_fall(roof: RoofFrame, lies: str) -> dict[tuple[int, str], Drainage]:
-    """Return sizes by part and side: of gutters outside, or of those behind a parapet."""
-    named = {gutter_name(roof, each): roof.falls[each.falls[0]].frame
-             for each in gutters(roof) if each.lies == lies}  # fmt: skip
-    return {(frame.part.index, frame.fall.side): each for each in drainage(roof)
-            if (frame := named.get(each.where))}  # fmt: skip
 
 
 def sized_by(rain_m: float | None, system: System) -> str:
@@ -237,8 +225,8 @@ def sized_by(rain_m: float | None, system: System) -> str:
             "each outlet. The plumber confirms all.")  # fmt: skip
 
 
-def scuppers(roof: RoofFrame) -> dict[tuple[int, str], int]:
-    """Return the scuppers of every eave that a parapet stands before, by part and side.
+def scuppers(roof: RoofFrame) -> dict[str, int]:
+    """Return the scuppers of every eave that a parapet stands before, by the name of its gutter.
 
     Notes
     -----
@@ -250,21 +238,17 @@ def scuppers(roof: RoofFrame) -> dict[tuple[int, str], int]:
     ----------
     Washington Administrative Code 51-51-0903 (2021), R903.4.1, read there.
     """
-    sums, hidden_m = roof.edges, dict[tuple[int, str], float]()
-    for k in np.flatnonzero((sums.role == "eave") & (sums.behind_parapet > 0)).tolist():
-        key = _part_and_side(roof, k)
-        length = float(sums.plan_m[k] * sums.behind_parapet[k])
-        hidden_m[key] = hidden_m.get(key, 0.0) + length
-    sized = _by_fall(roof, BEHIND) if hidden_m else {}
-    return {key: _through(sized.get(key), long) for key, long in hidden_m.items()}
+    sums, sized = roof.edges, {each.where: each for each in drainage(roof)}
+    hidden_m = {gutter_name(roof, each): sums.hidden_m("eave")[list(each.stretches)].sum()
+                for each in gutters(roof) if each.lies == BEHIND}  # fmt: skip
+    return {name: _through(sized.get(name), float(long)) for name, long in hidden_m.items()}
 
 
 @dataclass(frozen=True)
 class LowEave:
     """An eave just above its parapet: room over the coping and what a gutter outside takes [m]."""
 
-    part: int
-    side: str
+    frame: FallFrame
     length_m: float
     room_m: float
     taken_m: float
@@ -280,24 +264,17 @@ def low_eaves(roof: RoofFrame) -> Iterator[LowEave]:
     with its fall, 1/16 in a foot from half way between two downspouts. A half-round gutter is half
     as deep as wide.
     """
-    sums, found = roof.edges, dict[tuple[int, str], list[tuple[float, float]]]()
-    above = (sums.role == "eave") & (sums.parapet_m > 0) & (sums.behind_parapet == 0)
-    for k in np.flatnonzero(above).tolist():
-        room = float(sums.over_deck_m[k].min())
-        found.setdefault(_part_and_side(roof, k), []).append((float(sums.plan_m[k]), room))
-    sized = _by_fall(roof, "") if found else {}
-    for key, pieces in found.items():
-        long, room = math.fsum(each for each, _ in pieces), min(room for _, room in pieces)
-        drain, count = sized.get(key), _through(sized.get(key), long)
-        deep = drain.gutter_m / 2 if drain else GUTTER_DEEP_M
+    sums, sized = roof.edges, {each.where: each for each in drainage(roof)}
+    above = (sums.role == "eave") & (sums.parapet_m > 0)
+    for gutter in (one for one in gutters(roof) if not one.lies):
+        if not (low := [k for k in gutter.stretches if above[k]]):
+            continue
+        long, room = float(sums.plan_m[low].sum()), float(sums.over_deck_m[low].min())
+        drain = sized.get(gutter_name(roof, gutter))
+        count, deep = _through(drain, long), drain.gutter_m / 2 if drain else GUTTER_DEEP_M
         taken = max(roof.framing.purlin_depth_m, deep + GUTTER_FALL * long / count / 2)
         if room < taken - TOUCH_M:
-            yield LowEave(*key, long, room, taken, count)
-
-
-def _part_and_side(roof: RoofFrame, stretch: int) -> tuple[int, str]:
-    facet = roof.facets[roof.edges.upper[stretch]]
-    return facet.part, facet.fall.side
+            yield LowEave(roof.falls[gutter.falls[0]].frame, long, room, taken, count)
 
 
 def _through(drain: Drainage | None, long_m: float) -> int:

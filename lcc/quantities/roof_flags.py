@@ -77,16 +77,17 @@ def _gutters(roof: RoofFrame) -> Iterator[SurveyFlag]:
     for each in (one for one in gutters(roof) if one.lies):
         first, *others = [roof.falls[fall].frame for fall in each.falls]
         part, side = first.part, first.fall.side
-        asked = _asked(drains.get(gutter_name(roof, each)))
+        name = gutter_name(roof, each)
+        asked = _asked(drains.get(name))
         if others:
             yield _flag(f"An eave drains onto or against another part: {part.name} and "
                         f"{others[0].part.name} drain to the same line. {_PRICED}{asked}",
                         _INNER)  # fmt: skip
         elif each.lies == BEHIND:
-            count = through[part.index, side]
             yield _flag(f"The eave of {part.name} at the {side} lies behind a parapet: it needs an "
-                        f"inner gutter, with scuppers and as many overflow scuppers: {count} of "
-                        "each are priced. Or it needs higher posts.", _INNER)  # fmt: skip
+                        "inner gutter, with scuppers and as many overflow scuppers: "
+                        f"{through[name]} of each are priced. Or it needs higher posts.",
+                        _INNER)  # fmt: skip
         else:
             yield _flag(f"{part.name.capitalize()} drains at its {side} "
                         f"{each.lies.replace('against ', 'against the wall of ')}, which stands "
@@ -126,10 +127,10 @@ def _onto_neighbours(roof: RoofFrame) -> Iterator[SurveyFlag]:
 def _low_eaves(roof: RoofFrame) -> Iterator[SurveyFlag]:
     """Yield eaves above a parapet over which no purlin or outside gutter with its fall fits."""
     for each in low_eaves(roof):
-        part = roof.parts[each.part]
+        part, side = each.frame.part, each.frame.fall.side
         post = part.lowest_post_m + part.raised_m + each.taken_m - each.room_m
         tall = math.ceil(post / FOOT_M * 10 - 1e-6) / 10 * FOOT_M
-        yield _flag(f"The eave of {part.name} at the {each.side} stands only {both(each.room_m)} "
+        yield _flag(f"The eave of {part.name} at the {side} stands only {both(each.room_m)} "
                     "above the coping of its parapet; purlin, or gutter with its fall, takes "
                     f"{both(each.taken_m)}. A gutter outside is priced along "
                     f"{both(each.length_m)}. It needs a lowest post of {both(tall)}, or a lower "

@@ -203,19 +203,15 @@ def purlin_stock(choice: MetalRetrofit, members: Reply, system: units.System) ->
     framing = choice.framing
     assert framing is not None
     stock = units.from_core(framing.purlin_stock_m, "length", system)
+    laps = "laps included" if members["purlin_laps"] else "no lap is counted"
     count, cut = members["purlin_sticks"], members["purlins"] + members["purlin_laps"]
     each, bought, used = (amount({"value": value, "kind": "length"}, system)
                           for value in (stock, count * stock, cut))  # fmt: skip
     return (
         f"The purlins are cut from {count:,} stock lengths of {each}, {bought} to buy. The bill "
-        f"has the {used} that is used, {laps(members)}; the off-cuts, "
+        f"has the {used} that is used ({laps}); the off-cuts, "
         f"{count * stock / cut - 1:.0%} more, are in it only if the unit price entered holds them."
     )
-
-
-def laps(members: Reply) -> str:
-    """Say whether a length of purlin holds laps."""
-    return "laps included" if members["purlin_laps"] else "no lap is counted"
 
 
 def gutters(one: Takeoff, framing: Framing, system: units.System) -> Iterator[Block]:
