@@ -137,6 +137,12 @@ def test_the_balanced_snow_that_a_drift_stands_on_is_said():
     assert "20.0 lb/ft² (98 kg/m²), which governs here" in told
 
 
+IN_LINE = (
+    Rectangle(40 * FOOT, 30 * FOOT, y_m=40 * FOOT, slope=1 / 24, roof_level_m=40 / 24 * FOOT),
+    Rectangle(40 * FOOT, 40 * FOOT, slope=1 / 24),
+)
+
+
 def _school():
     """A main roof with a hip at its right, whose face runs on in the right fall of a wing."""
     main = Rectangle(100 * FOOT, 60 * FOOT, "ridge", "front", 60 * FOOT, 50 * FOOT,
@@ -169,14 +175,25 @@ def test_panels_of_one_plane_run_on_into_the_next_parts_fall_without_a_joint(ord
     assert strips >= taken.surface.panel_area_m2 * (1 - 1e-9)
 
 
+def test_water_of_a_plane_runs_on_to_the_eave_at_its_foot():
+    """Hip face 60 · 30 / 2 = 900 ft², and 30 · 30 / 2 of the wing above it, run to one eave.
+
+    The wing's own eave, y 0 to 50 ft, has 50 · 30. In a roof of one plane the rear part's water
+    runs to the front part's eave.
+    """
+    taken = quantities(replace(_school(), other_work=ELL.other_work))
+    found = {each.where: each.drained_m2 / FOOT**2 for each in taken.drainage}
+    assert (found["part 1, right"], found["part 2, right"]) == pytest.approx((1350, 1500))
+    (only,) = quantities(replace(ELL, rectangles=IN_LINE)).drainage
+    assert (only.where, only.drained_m2) == ("part 2, front", pytest.approx(2800 * FOOT**2))
+
+
 def test_a_plane_that_runs_down_into_the_next_part_has_panels_of_its_whole_length():
     """Two rectangles 40 and 30 ft deep fall to the front one behind the other: 20 panels of 70 ft.
 
     The deck of the rear one lies 40 / 24 ft higher, so that both are one plane.
     """
-    front = Rectangle(40 * FOOT, 40 * FOOT, slope=1 / 24)
-    rear = Rectangle(40 * FOOT, 30 * FOOT, y_m=40 * FOOT, slope=1 / 24, roof_level_m=40 / 24 * FOOT)
-    taken = quantities(replace(ELL, rectangles=(rear, front)))
+    taken = quantities(replace(ELL, rectangles=IN_LINE))
     assert taken.members.panels == 20
     (piece,) = (each for each in taken.cut_list if each.what == "panel")
     assert (piece.mark[:4], piece.pieces) == ("S2.F", 20)

@@ -140,15 +140,15 @@ def _along(roof: RoofFrame) -> tuple[list[tuple[int, Array]], ...]:
     every = sorted(enumerate(gutters(roof)), key=lambda one: not one[1].lies)
     for place, gutter in every:
         for fall in gutter.falls:
-            found[fall].append((place, _runs(roof, gutter, fall)))
+            runs = _runs(roof, gutter, fall) if gutter.stretches else np.zeros((0, 2))
+            found[fall].append((place, runs))
     return tuple(found)
 
 
 def _at(roof: RoofFrame, fall: int, u_m: Array) -> Integers:
-    """Return the gutter at places along the eave of a fall; where two end, that outside."""
-    first, *others = _along(roof)[fall]
-    found = np.full(len(u_m), first[0])
-    for place, runs in others:
+    """Return the gutter at places along the eave of a fall, or -1; where two end, that outside."""
+    found = np.full(len(u_m), -1)
+    for place, runs in _along(roof)[fall]:
         low, high = runs[..., None].swapaxes(0, 1)
         found[((u_m > low - TOUCH_M) & (u_m < high + TOUCH_M)).any(axis=0)] = place
     return found
@@ -340,20 +340,42 @@ def eaves_above(roof: RoofFrame) -> Iterator[EaveAbove]:
 @lru_cache(maxsize=32)
 def _flow(roof: RoofFrame) -> tuple[Array, Array]:
     """Return the roof that runs straight to every gutter, and into every valley [m²]."""
-    rows, into = list[tuple[float, ...]](), list[Integers]()
+    rows, gutter = list[tuple[float, ...]](), list[Integers]()
     for k, fall in enumerate(roof.falls):
-        ends = np.concatenate([runs.ravel() for _, runs in _along(roof)[k][1:]] or [np.zeros(0)])
+        ends = np.concatenate([runs.ravel() for _, runs in _along(roof)[k]])
         strips = np.array(list(_columns(fall.frame, ends)))
-        rows += [(*fall.frame.place(u, foot), foot, strip) for u, foot, strip in strips.tolist()]
-        into.append(_at(roof, k, strips[:, 0]))
-    x, y, foot, strip = np.array(rows).T
+        rows += [(k, u, *fall.frame.place(u, foot), foot, strip)
+                 for u, foot, strip in strips.tolist()]  # fmt: skip
+        gutter.append(_at(roof, k, strips[:, 0]))
+    (_, along, x, y, foot, strip), into = np.array(rows).T, np.concatenate(gutter)
     off = off_segments(np.stack([x, y], axis=1), roof.valleys)
     nearest = np.insert(off, 0, 10 * TOUCH_M, axis=1).argmin(axis=1)  # 0 where none is as near
     valley = np.where(foot > TOUCH_M, nearest, 0)
     straight = valley == 0
-    direct = np.bincount(np.concatenate(into)[straight], strip[straight], len(gutters(roof)))
+    for one in np.flatnonzero(straight & ((foot > TOUCH_M) | (into < 0))).tolist():
+        last = _below(roof, int(rows[one][0]), rows[one][1])
+        at_foot = int(_at(roof, last, along[[one]])[0])
+        into[one] = at_foot if at_foot >= 0 else _along(roof)[last][-1][0]
+    direct = np.bincount(into[straight], strip[straight], len(gutters(roof)))
     gathered = np.bincount(valley, strip, len(roof.valleys) + 1)[1:]
     return direct.astype(float), gathered.astype(float)
+
+
+def _below(roof: RoofFrame, fall: int, u_m: float) -> int:
+    """Return the fall at whose eave the plane of a fall ends, at a place along it.
+
+    It is that of another part where the plane runs on down into it.
+    """
+    own, found = roof.falls[fall].frame, {fall: np.inf}
+    for k, one in enumerate(each.frame for each in roof.falls):
+        low, high = one.ends_m
+        if (
+            one.fall.side == own.fall.side
+            and low - TOUCH_M < u_m < high + TOUCH_M
+            and (max(map(abs, one.fall.plane.above(own.fall.plane))) < TOUCH_M)
+        ):
+            found[k] = one.inward * one.eave_at_m
+    return min(found, key=lambda k: found[k])
 
 
 def _columns(frame: FallFrame, more: Array) -> Iterator[tuple[float, float, float]]:
