@@ -99,7 +99,8 @@ def _two(document):
     document["economics"] = {"study_period": 30, "discount_rate": 0.07}
     document["base_case"]["price"] = 14.0
     document["alternatives"][0]["price"] = 16.0
-    document["alternatives"].append({"kind": "coating", "name": "White coating on the old roof"})
+    other = {"kind": "metal-retrofit", "price": 18.0, "name": "A second bidder for the metal"}
+    document["alternatives"].append(other)
     return document
 
 

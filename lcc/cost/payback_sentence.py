@@ -17,7 +17,7 @@ WHOLE = 0.75
 ANY = "could be any year"
 SPREAD = "in random runs any year"  # of one that as entered does not
 # Said of likely years that hang on what nobody knows of the roof.
-FINDS = ", bad finds on the roof counted"
+FINDS = ", bad finds counted"
 # Said of a last year that pays back by the residual value alone.
 BY_WORTH = "by what the roof is worth then"
 
