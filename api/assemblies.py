@@ -6,13 +6,12 @@ from typing import Annotated, Any
 
 import numpy as np
 
-from api import service
+from api import schemas, service
 from api.limits import MOST_ASSEMBLIES, MOST_WITH_CLIMATE
 from api.problems import from_case_errors
 from api.reply_parts import ECHO, echo
 from lcc.case import Assembly, Building, Site
 from lcc.case.fields import CasePart, Key, Part, Parts, Quantity, Text
-from lcc.document_writer import write_document
 from lcc.errors import MOST_LISTED, CaseError
 from lcc.heat import climate as climates
 from lcc.heat.assembly import resolved_layers, steady
@@ -122,8 +121,11 @@ def reply(
                 break
     if faults:
         raise from_case_errors(faults, None)
-    answer = write_document(AssembliesAnswer(tuple(done)), system, reply=True)
-    return {**service.versions(), "units": system, **echo(include, document), **answer}
+    answer = schemas.schema_for(AssembliesAnswer, system, reply=True)()
+    return {
+        **service.versions(), "units": system, **echo(include, document),
+        **answer.dump(AssembliesAnswer(tuple(done))),
+    }  # fmt: skip
 
 
 def figures(assembly: Assembly, climate: Climate | None, indoor_c: float) -> AssemblyFigures:

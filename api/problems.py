@@ -1,9 +1,8 @@
 """Faults of a request and the problem document that answers them (RFC 9457)."""
 
 import errno
-import math
 from collections.abc import Iterable, Mapping, Sequence
-from itertools import starmap
+from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
@@ -51,6 +50,22 @@ LIMITS = {
     "alternatives": "too-many-alternatives",
     "study_period": "study-period-too-long",
 }
+
+
+@dataclass(frozen=True)
+class Fault:
+    """What is wrong with one value, without its place: a sentence, what is allowed, the unit.
+
+    `rule` says which kind of rule refused it: "required", "unknown-name", "type", "range", "unit",
+    "text", "key", "limit", or "consistency" for rules that join several values; `limit` names the
+    problem type of a limit.
+    """
+
+    detail: str
+    allowed: str = ""
+    unit: str = ""
+    rule: str = "type"
+    limit: str = ""
 
 
 class Problem(Exception):  # noqa: N818 (RFC 9457 calls it a problem)
@@ -121,35 +136,30 @@ def _shown(value: Any) -> Any:
         clean = value.encode("utf-8", "backslashreplace").decode()
         return clean if len(clean) <= LONGEST_VALUE else clean[: LONGEST_VALUE - 3] + "..."
     if value is None or isinstance(value, bool | int | float):
-        return str(value) if isinstance(value, float) and not math.isfinite(value) else value
+        return value if _finite(value) else str(value)
     return ABSENT
 
 
-def error_at(path: Path, error: CaseError, payload: Any = ABSENT) -> dict[str, Any]:
+def _finite(value: Any) -> bool:
+    return not isinstance(value, float) or abs(value) < float("inf")
+
+
+def error_at(path: Sequence[str | int], fault: Fault, payload: Any = ABSENT) -> dict[str, Any]:
     """Return one entry of the errors list: sentence, pointer, value given, allowed, unit, rule."""
-    entry: dict[str, Any] = {"detail": _of_part(path, _said(error)), "pointer": pointer(path)}
+    error: dict[str, Any] = {"detail": _of_part(path, fault.detail), "pointer": pointer(path)}
     value = _shown(value_at(payload, path))
     if value is not ABSENT:
-        entry["value"] = value
-    entry |= {k: v for k, v in (("allowed", error.allowed), ("unit", error.unit)) if v}
-    return entry | {"rule": "limit" if _limit(path, error) else error.rule}
+        error["value"] = value
+    error |= {k: v for k, v in (("allowed", fault.allowed), ("unit", fault.unit)) if v}
+    return error | {"rule": fault.rule}
 
 
-def _said(error: CaseError) -> str:
-    """Return the sentence of an error, in the core's own words."""
-    name = error.field.rsplit(".", 1)[-1].replace("_", " ") or "This"
-    given = "missing" if error.value is None else "not usable here"
-    if isinstance(error.value, str) and error.value:
-        given = named(error.value)
-    return error.detail or f"{capital(name)} is {given}; allowed: {error.allowed}."
-
-
-def _of_part(path: Path, detail: str) -> str:
+def _of_part(path: Sequence[str | int], detail: str) -> str:
     """Return a sentence that names the part of a survey that its path leads into.
 
     Examples
     --------
-    >>> _of_part(("framing", "rectangles", 1, "slope"), "Slope is 2."), _of_part(("roof",), "No.")
+    >>> _of_part(["framing", "rectangles", 1, "slope"], "Slope is 2."), _of_part(["roof"], "No.")
     ('Part 2: Slope is 2.', 'No.')
     """
     after = path[path.index("rectangles") + 1 :] if "rectangles" in path else []
@@ -159,10 +169,10 @@ def _of_part(path: Path, detail: str) -> str:
     return f"Part {number + 1}: {detail}"
 
 
-def invalid(places: Sequence[tuple[Path, CaseError]], payload: Any) -> Problem:
+def invalid(places: Sequence[tuple[tuple[str | int, ...], Fault]], payload: Any) -> Problem:
     """Return the problem of a request whose values cannot be used, all faults at once."""
-    limits = [*filter(None, starmap(_limit, places))]
-    consistency = all(error.rule == "consistency" for _, error in places)
+    limits = [fault.limit for _, fault in places if fault.limit]
+    consistency = all(fault.rule == "consistency" for _, fault in places)
     name = limits[0] if limits else "inconsistent-case" if consistency else "invalid-input"
     count = len(places)
     many = f"More than {MOST_LISTED} values cannot be used; the first {MOST_LISTED} are listed. "
@@ -171,7 +181,7 @@ def invalid(places: Sequence[tuple[Path, CaseError]], payload: Any) -> Problem:
     return Problem(
         name,
         detail + "Each error has the place of the value and what is allowed there.",
-        tuple(error_at(*place, payload) for place in places[:MOST_LISTED]),
+        tuple(error_at(path, fault, payload) for path, fault in places[:MOST_LISTED]),
     )
 
 
@@ -182,16 +192,27 @@ def from_case_error(error: CaseError, payload: Any = ABSENT) -> Problem:
 
 def from_case_errors(errors: Sequence[CaseError], payload: Any = ABSENT) -> Problem:
     """Return the problem of all inputs that the core refused."""
-    return invalid([(error.path, error) for error in errors], payload)
+    return invalid([(error.path, fault_of(error)) for error in errors], payload)
 
 
 def unusable(document: DocumentError, payload: Any, without: Sequence[str] = ()) -> Problem:
     """Return the problem of a document that cannot be used, without the faults of some rules."""
-    return invalid([place for place in document.places if place[1].rule not in without], payload)
+    places = [(path, fault_of(error, _limit(path, error))) for path, error in document.places]
+    return invalid([place for place in places if place[1].rule not in without], payload)
 
 
 def _limit(path: Path, error: CaseError) -> str:
-    """Return the problem type of a limit that is passed, empty for every other fault."""
     name = LIMITS.get(str(path[-1]), "") if path and error.rule == "range" else ""
     value: Any = error.value
     return name if name and (len(value) if isinstance(value, list) else value) > 1 else ""
+
+
+def fault_of(error: CaseError, limit: str = "") -> Fault:
+    """Return the fault that an error of the core tells of; a limit has a problem of its own."""
+    name = error.field.rsplit(".", 1)[-1].replace("_", " ") or "This"
+    given = "missing" if error.value is None else "not usable here"
+    if isinstance(error.value, str) and error.value:
+        given = named(error.value)
+    said = f"{capital(name)} is {given}; allowed: {error.allowed}."
+    rule = "limit" if limit else error.rule
+    return Fault(error.detail or said, error.allowed, error.unit, rule, limit)

@@ -6,6 +6,9 @@ from dataclasses import asdict, dataclass
 from functools import cache
 from typing import Any
 
+from marshmallow import Schema
+
+from api import schemas
 from api.limits import check_time
 from api.problems import Problem, from_case_error, from_case_errors, unusable
 from api.reply_parts import INPUTS, RESOLVED, USUAL, echo, left_out
@@ -14,9 +17,9 @@ from lcc.case import Case
 from lcc.case.marked_defaults import changed_defaults, default_marks, is_member, without_defaults
 from lcc.comparison import compare
 from lcc.document_reader import DocumentError, read_document
-from lcc.document_writer import write_document
 from lcc.errors import CaseError
 from lcc.place import find
+from lcc.results import Comparison
 from lcc.stated_case import completed
 from lcc.units import System
 from lcc.units.typed_quantities import ordered
@@ -57,7 +60,7 @@ def load(cls: type[Any], payload: object) -> tuple[Any, System, dict[str, Any]]:
     system: System = given if known else "ip"  # type: ignore[assignment]
     kept = without_defaults(payload)
     # Without known units a range cannot be judged; every other fault is still reported.
-    ignore = () if known else ("range",)
+    ignore = () if known else ("range", "limit")
     loaded = read(cls, kept, system, own_units=True, without=ignore)
     document: dict[str, Any] = payload  # type: ignore[assignment]
     if kept is not document:
@@ -87,14 +90,15 @@ def read(
 
 def case_document(case: Case, units: System) -> dict[str, Any]:
     """Return a case as its document: what was stated, with the bases other than entered."""
-    written = {"units": units, **write_document(case, units), "origins": default_marks(case)}
+    written = {**_writer(Case, units).dump(case), "origins": default_marks(case)}
     document: dict[str, Any] = without_defaults(written)
     return {name: of for name, of in document.items() if of or name != "origins"}
 
 
 def resolved_document(case: Case, units: System) -> dict[str, Any]:
     """Return a case with every default in place and marked as one: sent, it is the same case."""
-    document = _filled(case_document(case, units), write_document(completed(case), units))
+    whole = _writer(Case, units).dump(completed(case))
+    document = _filled(case_document(case, units), whole)
     marks = default_marks(case).items()
     return {**document, "origins": {at: of for at, of in marks if is_member(document, at)}}
 
@@ -145,16 +149,21 @@ def comparison_reply(
     except CaseError as error:
         error.detail = ordered(error.detail, units)
         raise from_case_error(error) from None
+    writer = _writer(Comparison, units, (*left_out(include), *without))
     if document is None and INPUTS in include:
         document = case_document(case, units)
-    gone = (*left_out(include), *without)
     reply = {
-        **versions(), "units": units, **echo(include, document),
-        **write_document(comparison, units, reply=True, without=gone),
+        **versions(), "units": units, **echo(include, document), **writer.dump(comparison),
     }  # fmt: skip
     if RESOLVED in include:
         reply[RESOLVED] = resolved_document(case, units)
     return reply
+
+
+@cache
+def _writer(cls: type[Any], system: System, without: tuple[str, ...] = ()) -> Schema:
+    """Return what writes a case or a comparison; its many nested schemas are made once."""
+    return schemas.schema_for(cls, system, top=cls is Case, reply=cls is not Case)(exclude=without)
 
 
 def without_weather(document: dict[str, Any]) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from typing import Annotated, Any
 from flask import Response
 
 from api import quantities_export as export
-from api import service
+from api import schemas, service
 from api.assemblies import annual
 from api.portfolio.tables_out import as_csv, as_xlsx
 from api.problems import from_case_error
@@ -15,7 +15,6 @@ from api.reply_parts import ECHO, echo
 from lcc import tables
 from lcc.case import Assembly, Framing, Layer, MetalRetrofit, Site
 from lcc.case.fields import CasePart, Key, Part, Parts, Quantity
-from lcc.document_writer import write_document
 from lcc.errors import CaseError
 from lcc.heat import climate as climates
 from lcc.quantities import Quantities, framed, of_retrofit
@@ -100,8 +99,10 @@ def document(
     request: QuantitiesRequest, system: System, given: dict[str, Any], include: Sequence[str] = ECHO
 ) -> dict[str, object]:
     """Return the answer to a request, in its units; the request is echoed as typed."""
-    answer = write_document(take(request), system, reply=True)
-    return {**service.versions(), "units": system, **echo(include, given), **answer}
+    answer = schemas.schema_for(Quantities, system, reply=True)()
+    return {
+        **service.versions(), "units": system, **echo(include, given), **answer.dump(take(request)),
+    }  # fmt: skip
 
 
 def response(

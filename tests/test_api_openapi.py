@@ -9,7 +9,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import validate
 
-from api import create_app, service
+from api import create_app, schemas, service
 from api.assemblies import AssembliesRequest
 from api.openapi import document
 from api.problems import Problem
@@ -18,6 +18,7 @@ from lcc import units
 from lcc.case import Case
 from lcc.case.case_document import members
 from lcc.case.document_values import read
+from lcc.case.fields import facts_of
 from lcc.case.resolution import figures
 from lcc.document_reader import DocumentError, read_document
 from lcc.stated_case import load_case
@@ -287,11 +288,13 @@ def test_every_unit_and_default_is_the_one_that_is_used(request_name):
     """The unit of each number is that of its system, and a stated default is what is assumed."""
     cls, system = REQUESTS[request_name]
     for inner in classes(cls):
+        schema = schemas.schema_for(inner, system)()
         stems = (inner.__name__, f"{inner.__name__}Alternative")
         names = [name for stem in stems for name in (stem + system.title(), stem) if name in PARTS]
         part = PARTS[names[0]]
-        for one in members(inner):
-            name, facts, member = one.attribute, one.facts, part["properties"][one.name]
+        for name, facts in facts_of(inner).items():
+            field = schema.fields[name]
+            member = part["properties"][field.data_key]
             if facts.type == "quantity":
                 assert member.get("x-unit", "") == units.unit(facts.kind, system).text
             assert "default" not in member  # else a generated client sends it as entered
@@ -300,7 +303,7 @@ def test_every_unit_and_default_is_the_one_that_is_used(request_name):
                     f.default for f in inner.__dataclass_fields__.values() if f.name == name
                 )
                 assert read(facts, member["x-default"], system) == pytest.approx(core, rel=1e-11)
-            if facts.basis != "entered" and not one.required:
+            if facts.basis != "entered" and not field.required:
                 assert member["x-default-source"] == facts.source
 
 

@@ -10,7 +10,7 @@ from itertools import accumulate, pairwise
 import numpy as np
 import pytest
 
-from api import service
+from api import schemas, service
 from lcc import tables
 from lcc.case import (
     Case,
@@ -36,10 +36,9 @@ from lcc.comparison import costed
 from lcc.cost.conditions import readings
 from lcc.cost.present_value import real_discount_rate
 from lcc.cost.quotations import ENTERED_PRICE, laid_over
-from lcc.document_writer import write_document
 from lcc.errors import CaseError
 from lcc.figures import more_or_less
-from lcc.results import cheapest
+from lcc.results import Comparison, cheapest
 from web import first_screen
 from web.charts import payback
 from web.proposal.letter import letter
@@ -166,7 +165,7 @@ def test_every_random_case_is_answered_or_refused_by_field(compared, seed):
 
 def _is_sound(found):
     """Finite in JSON and in words, its costs adding up, each alternative with its own name."""
-    reply = write_document(found, "ip", reply=True)
+    reply = schemas.schema_for(Comparison, "ip", reply=True)().dump(found)
     assert json.dumps(reply, allow_nan=False)
     for text in (found.headline, found.verdict):
         assert text.endswith(".")
@@ -640,7 +639,7 @@ def _claims_of(compared, seed, count):
             found = compared(case)
         except CaseError:
             continue
-        claims(case, write_document(found, "ip", reply=True))
+        claims(case, schemas.schema_for(Comparison, "ip", reply=True)().dump(found))
         checked += 1
         taxed += case.economics.tax is not None
         lent += case.economics.financing is not None

@@ -8,14 +8,13 @@ from pathlib import Path
 
 import pytest
 
-from api import service
+from api import schemas, service
 from lcc import compare
 from lcc.case import Framing, Rectangle
 from lcc.case.fields import case_name, facts_of
 from lcc.case.other_work import OtherWork
 from lcc.case.wind_and_snow import WindAndSnow
-from lcc.document_writer import write_document
-from lcc.quantities import of_retrofit
+from lcc.quantities import Quantities, of_retrofit
 from lcc.units import from_core
 from web import format as fmt
 from web.format import cut_length
@@ -117,9 +116,9 @@ def test_every_part_of_the_paper_is_made_whatever_is_entered(hall, answered, ent
     """One field of the survey at a time: every table has the cells that its columns ask for."""
     loaded = _with(hall, entry)
     taken = of_retrofit(loaded.case.alternatives[0])
-    quantities = write_document(taken, loaded.units, reply=True)
+    dump = schemas.schema_for(Quantities, loaded.units, reply=True)().dump
     base, metal = answered["alternatives"]
-    reply = {**answered, "alternatives": [base, {**metal, "quantities": quantities}]}
+    reply = {**answered, "alternatives": [base, {**metal, "quantities": dump(taken)}]}
     made = printed.document(loaded.case, reply, tuple(printed.PARTS), "us-letter")
     assert {part["kind"] for part in made["parts"]} == {"letter", "sheet"}
     for one in _tables(made["parts"]):
@@ -148,7 +147,7 @@ def test_posts_and_cut_list_give_a_line_of_posts_the_same_length(hall, answered,
     """Rounded up to the next sixteenth, or millimetre, never to three digits."""
     for units, step, per in (("ip", 192, "ft"), ("si", 1000, "m")):
         taken = of_retrofit(_with(hall, ("", SLOPED)).case.alternatives[0])
-        found = write_document(taken, units, reply=True)
+        found = schemas.schema_for(Quantities, units, reply=True)().dump(taken)
         rows = {mark: row for row in found["posts"] for mark in row["mark"].split(", ")}
         level = [one for one in found["cut_list"] if one["mark"].partition("-")[0] in rows]
         assert len(level) >= 10, per

@@ -16,7 +16,8 @@ import pytest
 import requests
 from werkzeug.datastructures import MultiDict
 
-from lcc import document_writer, tables
+from api import schemas
+from lcc import tables
 from lcc.checks import run as checks
 from web import answer as answers
 from web import first_screen, notices_page, pages, sliders
@@ -336,7 +337,7 @@ def test_what_is_kept_between_moves_changes_no_answer(
     kept = [page_client.post("/answer", data=one).data for one in sent]
     monkeypatch.setattr("lcc.case.kept._key", lambda _: object())
     for one, before in zip(sent, kept, strict=True):
-        document_writer._written.cache_clear()
+        schemas._written.cache_clear()
         assert page_client.post("/answer", data=one).data == before
     assert len(set(kept)) == len(kept)
 

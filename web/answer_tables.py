@@ -56,8 +56,8 @@ def costs(reply: Reply) -> Told:
     names = dict.fromkeys(name for line in lines for name in line)
     size = {name: max(abs(line.get(name, 0.0)) for line in lines) for name in names}
     kept = sorted((name for name in names if size[name] >= 0.5), key=lambda name: -size[name])
-    rows = [(name, *(fmt.money(line.get(name, 0.0)) for line in lines)) for name in kept]
-    total = ("Life-cycle cost", *(fmt.money(one["life_cycle_cost"])
+    rows = [(name, *(fmt.shown(line.get(name, 0.0), "money") for line in lines)) for name in kept]
+    total = ("Life-cycle cost", *(fmt.shown(one["life_cycle_cost"], "money")
                                   for one in reply["alternatives"]))  # fmt: skip
     head = ("Present value", *(one["name"] for one in reply["alternatives"]))
     return Told("costs", "Where the money goes", _costs_reading(reply), Table(head, (*rows, total)))
@@ -81,7 +81,7 @@ def _by_name(alternative: Reply) -> dict[str, float]:
 def programme(reply: Reply) -> Told:
     """Return what is done to each roof in which year, why, and what it costs."""
     rows = sorted(
-        (job.year, place, one["name"], job.what, job.why, fmt.money(job.cost))
+        (job.year, place, one["name"], job.what, job.why, fmt.shown(job.cost, "money"))
         for place, one in enumerate(reply["alternatives"])
         for job in jobs(one)
     )
@@ -142,7 +142,7 @@ def _done(one: Reply) -> str:
 
 def _sums(one: Reply) -> str:
     """What a piece of work costs in the first job, and in all years where that is more."""
-    first, whole = (fmt.money(one[key]) for key in ("first_cost", "cost"))
+    first, whole = (fmt.shown(one[key], "money") for key in ("first_cost", "cost"))
     if not one["cost"]:
         return "included"
     if not one["first_cost"]:
@@ -240,9 +240,9 @@ def swing_row(one: Reply, system: units.System) -> tuple[str, ...]:
     return (
         one["label"],
         amount(one["low"], system),
-        fmt.money(one["net_savings_low"]),
+        fmt.shown(one["net_savings_low"], "money"),
         amount(one["high"], system),
-        fmt.money(one["net_savings_high"]),
+        fmt.shown(one["net_savings_high"], "money"),
     )
 
 

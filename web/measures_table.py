@@ -78,7 +78,7 @@ def _after_tax(alternatives: Sequence[Reply]) -> list[MeasureRow]:
         return []
     views = [one["after_tax"] or {} for one in alternatives]
     return [
-        MeasureRow(label, "", tuple(Cell(fmt.money(view.get(name))) for view in views))
+        MeasureRow(label, "", tuple(Cell(fmt.shown(view.get(name), "money")) for view in views))
         for name, label in AFTER_TAX.items()
     ]
 

@@ -53,7 +53,7 @@ def payments_by_year(reply: Reply) -> Table:
     paid = [one for one in reply["alternatives"][1:] if one["financed"]]
     flows = [one["financed"]["yearly_difference"] for one in paid]
     rows = tuple(
-        (str(year), *(fmt.money(amount) for amount in amounts))
+        (str(year), *(fmt.shown(amount, "money") for amount in amounts))
         for year, amounts in enumerate(zip(*flows, strict=True))
     )
     return Table(("Year", *(one["name"] for one in paid)), rows)
@@ -75,8 +75,8 @@ def beginnings(reply: Reply) -> list[Told]:
         return []
     begun = [one["starting_years"] for one in found]
     rows = tuple(
-        (str(year), *(fmt.money(one["net_savings"][place]) for one in begun),
-         fmt.money(begun[0]["leak_risk"][place]))
+        (str(year), *(fmt.shown(one["net_savings"][place], "money") for one in begun),
+         fmt.shown(begun[0]["leak_risk"][place], "money"))
         for place, year in enumerate(begun[0]["years"])
     )  # fmt: skip
     head = (
@@ -106,7 +106,7 @@ def after_tax(reply: Reply) -> list[Told]:
 
 
 def _money(found: Mapping[str, Any], name: str) -> str:
-    return fmt.money(found[name])
+    return fmt.shown(found[name], "money")
 
 
 def _choices(reply: Reply) -> str:

@@ -218,11 +218,11 @@ def told(whole: CapitalProgramme, job: PortfolioJob, final: Any) -> Iterator[str
 def _spent(plan: CapitalPlan) -> Iterator[str]:
     before = 0.0
     for year in plan.years:
-        had = f" and {fmt.money(before)} from the year before" if before else ""
-        kept = f", {fmt.money(year.carried_over)} carried over"
+        had = f" and {fmt.shown(before, 'money')} from the year before" if before else ""
+        kept = f", {fmt.shown(year.carried_over, 'money')} carried over"
         yield (
-            f"Year {plan.calendar(year.year)}: {fmt.money(year.spent)} spent of "
-            f"{fmt.money(year.budget)}{had}{kept if year.carried_over else ''}."
+            f"Year {plan.calendar(year.year)}: {fmt.shown(year.spent, 'money')} spent of "
+            f"{fmt.shown(year.budget, 'money')}{had}{kept if year.carried_over else ''}."
         )
         before = year.carried_over
 

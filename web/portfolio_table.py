@@ -74,10 +74,7 @@ def rows(
     renewed = _renewed(plan) if plan else {}
     for row, own in zip(documents, own_defaults(results), strict=True):
         year = row.get("planned_year")
-        if year is None:
-            when = renewed.get(row["building"])
-        else:
-            when = str(plan.calendar(year) if plan else year)
+        when = renewed.get(row["building"]) if year is None else str(_calendar(year, plan))
         yield {**row, "cells": cells({**row, "defaults": own, "planned_year": when})}
 
 
@@ -85,6 +82,10 @@ def _renewed(plan: CapitalPlan) -> dict[int, str]:
     """Return when the plan does the base case's work, by row of the roof."""
     works = (one for one in plan.work if one.what == BASE_CASE)
     return {one.building: f"{plan.calendar(one.year)}, base case" for one in works}
+
+
+def _calendar(year: int, plan: CapitalPlan | None) -> int:
+    return plan.calendar(year) if plan else year
 
 
 def columns_out(system: System) -> list[dict[str, str]]:

@@ -108,12 +108,12 @@ def _lines(cost: Reply, system: System) -> Table:
         (
             f"{line['name']} ({line['marks']})" if line["marks"] else line["name"],
             *priced(line, system),
-            fmt.money(line["cost"]),
+            fmt.shown(line["cost"], "money"),
             f"{line['basis']}: {line['source']}",
         )
         for line in cost["lines"]
     )
-    total = ("Build-up of this plan", "", "", fmt.money(cost["build_up"]), "")
+    total = ("Build-up of this plan", "", "", fmt.shown(cost["build_up"], "money"), "")
     return Table(("Item", "Quantity", "Unit price", "Cost", "Source of the price"), (*lines, total))
 
 

@@ -4,9 +4,9 @@ from typing import Any
 
 from apispec import APISpec
 
+from api import schemas
 from api.jobs.changed_terms import WhatIf
 from api.jobs.job_routes import TableOfJobQuery
-from api.json_schema import add_class
 from api.openapi.parts import RETRY_AFTER, TEXT, VERSIONS, link, listed, nullable, objects, ref
 from api.openapi.paths import body_of
 from api.portfolio import openapi_portfolio
@@ -21,12 +21,12 @@ _REPLY = objects({
     **VERSIONS,
     "units": {**TEXT, "enum": list(units.SYSTEMS)},
     "inputs": ref("WhatIfIp"),
-    "results": listed(ref("Ranked")),
-    "programme": ref("CapitalProgramme"),
-    "plan": nullable(ref("CapitalPlan")),
+    "results": listed(ref("RankedIp")),
+    "programme": ref("CapitalProgrammeIp"),
+    "plan": nullable(ref("CapitalPlanIp")),
     "ranking": listed(ref("RankedRoof")),
     "frontier": listed(ref("FrontierPoint")),
-    "groups": listed(ref("GroupTotal")),
+    "groups": listed(ref("GroupTotalIp")),
 })  # fmt: skip
 
 _SUM = {"type": "number", "minimum": 0, "maximum": 999_999_999_999.99}
@@ -35,8 +35,9 @@ _SUM = {"type": "number", "minimum": 0, "maximum": 999_999_999_999.99}
 def add(spec: APISpec) -> None:
     """Add the calls of jobs to the document."""
     for system in units.SYSTEMS:
-        name = add_class(spec.components.schemas, WhatIf, system, top=True)
-        members = spec.components.schemas[name]["properties"]
+        schema = schemas.schema_for(WhatIf, system, top=True)
+        spec.components.schema(schema.__name__, schema=schema)
+        members = spec.components.schemas[schema.__name__]["properties"]
         for name, sums in MONEY.items():
             text = {"type": "string", "maxLength": members[name].pop("maxLength"), "pattern": sums}
             del members[name]["type"], members[name]["pattern"]
@@ -54,7 +55,7 @@ def add(spec: APISpec) -> None:
     files = {kind: {"schema": body_of(kind)} for kind in (NDJSON, "text/csv", XLSX)}
     answer = {
         "description": "What the request would have been answered with at once.",
-        "content": {**_either(*SHOWN, "AssembliesAnswerReply"), **files},
+        "content": {**_either(*SHOWN, "AssembliesAnswerReplyIp"), **files},
     }
     result = _call("get-job-result", "The answer of a job", {"200": answer, "409": "Problem"})
     spec.path(path=f"{_BASE}/result", operations={"get": result})

@@ -1,6 +1,5 @@
-"""The OpenAPI 3.1 document, made from the facts that read and write, and its page."""
+"""The OpenAPI 3.1 document, made from the schemas that read and write, and its page."""
 
-import json
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
@@ -8,16 +7,18 @@ from typing import Any
 
 import flask
 from apispec import APISpec
+from apispec.ext.marshmallow import MarshmallowPlugin
 from flask import Blueprint, Response
+from marshmallow import Schema
 
-from api import problems, service
+from api import marshmallow_fields as fields
+from api import problems, schemas, service
 from api.assemblies import AssembliesAnswer, AssembliesRequest
 from api.deprecation import DEPRECATED
 from api.jobs import openapi_jobs
-from api.json_schema import add_class, reply_schema
-from api.openapi.parts import RETRY_AFTER, VERSIONS, ref
+from api.openapi.parts import RETRY_AFTER, VERSIONS, ref, without_name
 from api.openapi.paths import named_schemas, paths
-from api.openapi.word_schemas import share
+from api.openapi.shared_schemas import share
 from api.portfolio import openapi_portfolio
 from api.reply_parts import OPTIONAL
 from api.requests import NoQuery, query
@@ -55,6 +56,21 @@ ANSWERS: dict[type[Any], type[Any]] = {
 blueprint = Blueprint("docs", __name__, static_folder=str(STATIC), static_url_path="/docs/static")
 
 
+def said2properties(field: Any, **_: Any) -> dict[str, Any]:
+    """Return what the facts say of a field, before apispec looks at what it nests."""
+    return dict(field.metadata.get(fields.SAID, dict)())
+
+
+def own2properties(self: Any, field: Any, ret: dict[str, Any]) -> dict[str, Any]:
+    """Return the schema of our own field classes, which apispec does not know."""
+    if isinstance(field, fields.BasesByPointer):
+        return {"propertyNames": field.names}
+    if not isinstance(field, fields.OneOfKinds):
+        return {}
+    kinds = [self.resolve_nested_schema(schema) for schema in field.kinds.values()]
+    return {"oneOf": [*kinds, *([{"type": "null"}] if field.allow_none else [])]}
+
+
 TABLES = "Tables and places"
 Addition = Callable[[APISpec], None]
 
@@ -62,20 +78,30 @@ Addition = Callable[[APISpec], None]
 @cache
 def document(additions: tuple[Addition, ...] = ()) -> dict[str, Any]:
     """Return the OpenAPI document, with what other rooms add to the service."""
+    plugin = MarshmallowPlugin(schema_name_resolver=_name)
     spec = APISpec(
         title="Roof life-cycle cost", version=__version__, openapi_version="3.1.0",
-        info={"description": DESCRIPTION},
+        plugins=[plugin], info={"description": DESCRIPTION},
     )  # fmt: skip
+    assert plugin.converter is not None
+    plugin.converter.add_attribute_function(own2properties)  # type: ignore[no-untyped-call]
+    steps = plugin.converter.attribute_functions
+    steps.insert(steps.index(plugin.converter.metadata2properties), said2properties)
     _components(spec)
     for path, operations in paths().items():
         spec.path(path=path, operations=operations)
     for add in (openapi_portfolio.add, openapi_jobs.add, *additions):
         add(spec)
-    made: dict[str, Any] = json.loads(json.dumps(spec.to_dict()))  # no part stands in two places
+    made: dict[str, Any] = spec.to_dict()
     parts = made["components"]["schemas"]
-    for name, forms in FORMS.items():
-        parts[name]["not"] = {"allOf": [{"anyOf": _unset(form)} for form in forms]}
-    share(made)
+    for key, name in plugin.converter.refs.items():
+        if not key[0].reply:
+            parts[name]["additionalProperties"] = False
+            forms = FORMS.get(name[:-2], ())
+            if forms:
+                parts[name]["not"] = {"allOf": [{"anyOf": _unset(form)} for form in forms]}
+    replies = {name for key, name in plugin.converter.refs.items() if key[0].reply}
+    share(made, replies | {name for name in parts if "Reply" in name})
     for name, members in OPTIONAL.items():
         part = made["components"]["schemas"][name]
         part["required"] = [one for one in part["required"] if one not in members]
@@ -103,6 +129,11 @@ def _group(made: dict[str, Any]) -> None:
     made["tags"] = [{"name": name} for name in dict.fromkeys((*SUBJECTS.values(), TABLES))]
 
 
+def _name(schema: Any) -> str:
+    cls = schema if isinstance(schema, type) else type(schema)
+    return cls.__name__
+
+
 def _components(spec: APISpec) -> None:
     for name, schema in named_schemas().items():
         spec.components.schema(name, schema)
@@ -116,15 +147,21 @@ def _components(spec: APISpec) -> None:
     )
     for system in units.SYSTEMS:
         for cls in ANSWERS:
-            add_class(spec.components.schemas, cls, system, top=True)
-    for request, answered in ANSWERS.items():
-        answer = reply_schema(spec.components.schemas, answered)
-        spec.components.schema(f"{answered.__name__}Reply", _reply(request, answer))
+            _add(spec, schemas.schema_for(cls, system, top=True))
+        for request, answered in ANSWERS.items():
+            answer = schemas.schema_for(answered, system, reply=True)
+            title = f"{answered.__name__}Reply{system.title()}"
+            spec.components.schema(title, _reply(request, without_name(spec, answer)))
+
+
+def _add(spec: APISpec, schema: type[Schema]) -> None:
+    if schema.__name__ not in spec.components.schemas:  # else part of an earlier one
+        spec.components.schema(schema.__name__, schema=schema)
 
 
 def _reply(request: type[Any], answer: dict[str, Any]) -> dict[str, Any]:
     """Return the answer's schema with what stands before it in a reply."""
-    inputs = [ref(request.__name__ + system.title()) for system in units.SYSTEMS]
+    inputs = [ref(_name(schemas.schema_for(request, one, top=True))) for one in units.SYSTEMS]
     head = {
         **VERSIONS,
         "units": {"type": "string", "enum": list(units.SYSTEMS)},
@@ -137,14 +174,12 @@ def _reply(request: type[Any], answer: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-# Sets of members of which an object must hold one, by its schema.
-_LAYER = (
-    ("material",), ("resistance",), ("air_gap",),
-    ("thickness", "conductivity", "density", "specific_heat"),
-)  # fmt: skip
+# Sets of members of which an object must hold one, by class.
 FORMS: dict[str, tuple[tuple[str, ...], ...]] = {
-    "LayerIp": _LAYER,
-    "LayerSi": _LAYER,
+    "Layer": (
+        ("material",), ("resistance",), ("air_gap",),
+        ("thickness", "conductivity", "density", "specific_heat"),
+    ),
     "Site": (("place",), ("climate",), ("weather",)),
 }  # fmt: skip
 

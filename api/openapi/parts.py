@@ -2,6 +2,9 @@
 
 from typing import Any
 
+from apispec import APISpec
+from marshmallow import Schema
+
 from api.jobs.job_folder import STATES
 from api.json_schema import default, value_schema
 from lcc import units
@@ -27,6 +30,13 @@ def listed(item: dict[str, Any]) -> dict[str, Any]:
 def nullable(schema: dict[str, Any]) -> dict[str, Any]:
     """Return a schema that also takes null."""
     return {"oneOf": [schema, {"type": "null"}]}
+
+
+def without_name(spec: APISpec, schema: type[Schema]) -> dict[str, Any]:
+    """Return what a class reads or writes, without an entry of its own in the document."""
+    converter = spec.plugins[0].converter  # type: ignore[attr-defined] # the marshmallow plugin's
+    found: dict[str, Any] = converter.schema2jsonschema(schema())
+    return found
 
 
 VERSIONS: dict[str, Any] = {

@@ -24,8 +24,7 @@ def paths() -> dict[str, dict[str, Any]]:
             "get": _get(address, title, ref(table_name(address)), *query_parameters(TableQuery))
         }
     title = "Places that fit what was typed, and the climate that each gets"
-    typed = [{**one, "example": "Joliet, IL"} for one in query_parameters(PlaceQuery)]
-    found["/v1/places"] = {"get": _get("places", title, ref("Places"), *typed)}
+    found["/v1/places"] = {"get": _get("places", title, ref("Places"), *_place())}
     found["/v1/assemblies"] = {
         "post": post_call(
             "assemblies", "Figures of one assembly or thousands",
@@ -122,14 +121,21 @@ def _one_problem() -> dict[str, Any]:
     return _get("problem", "What a problem type means", ref("ProblemType"), name)
 
 
+def _place() -> list[dict[str, Any]]:
+    return [{**one, "example": "Joliet, IL"} for one in query_parameters(PlaceQuery)]
+
+
 def post_call(
     name: str, title: str, request: str, reply: str, examples: dict[str, Any],
     files: tuple[str, ...] = (),
 ) -> dict[str, Any]:  # fmt: skip
     """Return the operation of a call that sends a document and is answered by one or by files."""
-    either = {"oneOf": [ref(request + system.title()) for system in units.SYSTEMS]}
+
+    def either(stem: str) -> dict[str, Any]:
+        return {"oneOf": [ref(stem + system.title()) for system in units.SYSTEMS]}
+
     named = {key: {"summary": key, "value": value} for key, value in examples.items()}
-    body = {"application/json": {"schema": either, "examples": named}}
+    body = {"application/json": {"schema": either(request), "examples": named}}
     return {
         "operationId": f"post-{name}",
         "summary": title,
@@ -139,7 +145,7 @@ def post_call(
             "200": {
                 "description": title,
                 "content": {
-                    **({"application/json": {"schema": ref(reply)}} if reply else {}),
+                    **({"application/json": {"schema": either(reply)}} if reply else {}),
                     **{media_type: {"schema": body_of(media_type)} for media_type in files},
                 },
             },

@@ -120,8 +120,7 @@ def from_table(checker: Checker) -> Intake:
     for run in checker.runs():
         frames.append(run.frame)
         for record, own in run.bad:
-            cells = dict(enumerate(record.cells))
-            name, must = (cells.get(places.get(one, -1), "") for one in ("name", "must"))
+            name, must = (_cell(record.cells, places.get(one)) for one in ("name", "must"))
             bad.append(bad_row(own, record.line, name, must))
             count.add(own)
             total += len(own)
@@ -139,6 +138,10 @@ def _unused(found: list[tuple[str, str]]) -> Iterator[str]:
     """Yield words and places of a mapping with where they stand in it."""
     for column, text in found:
         yield f"values.{column}: {shorten(text)}" if column else f"places: {shorten(text)}"
+
+
+def _cell(cells: list[str], at: int | None) -> str:
+    return cells[at] if at is not None and at < len(cells) else ""
 
 
 def bad_row(faults: list[RowFault], line: int, name: str, must: str = "") -> BadRow:

@@ -4,12 +4,12 @@ import re
 from collections.abc import Callable, Generator, Iterator
 from concurrent.futures import Executor
 from dataclasses import asdict, dataclass, field
-from functools import cached_property, partial
+from functools import cached_property
 from typing import Any, cast
 
 import pandas as pd
 
-from api import service
+from api import schemas, service
 from api.portfolio import results_out
 from api.portfolio.background import patiently
 from api.portfolio.intake import Intake
@@ -18,16 +18,15 @@ from api.portfolio.query import PortfolioQuery, money
 from api.problems import Problem, from_case_error
 from lcc.case import Case
 from lcc.cost.present_value import real_discount_rate
-from lcc.document_writer import write_document
 from lcc.errors import CaseError
 from lcc.model_notes import NOTES
 from lcc.portfolio.evaluation import Done, evaluate, heat_columns
-from lcc.portfolio.grouping import Driver, drivers, group_totals
+from lcc.portfolio.grouping import Driver, GroupTotal, drivers, group_totals
 from lcc.portfolio.heat_by_area import LOW, with_ranges
 from lcc.portfolio.near_ties import ALL_EXACT, Exactly
 from lcc.portfolio.one_budget import frontier
 from lcc.portfolio.outcome import Outcome, as_frame
-from lcc.portfolio.plan_tables import WHOLE, Patience
+from lcc.portfolio.plan_tables import WHOLE, CapitalPlan, Patience
 from lcc.portfolio.ranking import (
     CapitalProgramme,
     Ranked,
@@ -315,13 +314,15 @@ def settled(
 
 def in_money(final: pd.DataFrame, whole_set: CapitalProgramme, system: System) -> dict[str, Any]:
     """Return the sums of an answer: the budget's set, the plan, ranks, the frontier, groups."""
-    write = partial(write_document, system=system, reply=True)
+    schema = schemas.schema_for(CapitalProgramme, system, reply=True)()
+    plan = schemas.schema_for(CapitalPlan, system, reply=True)()
+    groups, best = schemas.schema_for(GroupTotal, system, reply=True)(), best_rows(final)
     return {
-        "programme": write(whole_set),
-        "plan": write(whole_set.plan) if whole_set.plan else None,
+        "programme": schema.dump(whole_set),
+        "plan": plan.dump(whole_set.plan) if whole_set.plan else None,
         "ranking": _ranking(final),
         "frontier": frontier(final).to_dict("records"),
-        "groups": [write(one) for one in group_totals(final, best_rows(final))],
+        "groups": [groups.dump(one) for one in group_totals(final, best)],
     }
 
 

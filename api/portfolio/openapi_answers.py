@@ -28,14 +28,14 @@ _HEAD: dict[str, Any] = {
 _TAIL: dict[str, Any] = {
     "computed": {**_WHOLE, "description": "Buildings with figures."},
     "refused": {**_WHOLE, "description": "Results that could not be computed, each with why."},
-    "programme": ref("CapitalProgramme"),
-    "plan": nullable(ref("CapitalPlan")),
+    "programme": ref("CapitalProgrammeIp"),
+    "plan": nullable(ref("CapitalPlanIp")),
     "ranking": {
         **listed(ref("RankedRoof")),
         "description": "As `results`; 1 is the best by net savings per cost, or as `rank_by` says.",
     },
     "frontier": {**listed(ref("FrontierPoint")), "description": "What each budget can save."},
-    "groups": listed(ref("GroupTotal")),
+    "groups": listed(ref("GroupTotalIp")),
     "drivers": listed(ref("Driver")),
     "interpolated": {**_WHOLE, "description": "Roofs whose heat is interpolated over areas."},
     "cautions": listed(ref("PortfolioCaution")),
@@ -85,7 +85,7 @@ SCHEMAS: dict[str, Any] = {
         **objects(_HEAD),
         "description": "What `show=check` answers: what is wrong, nothing computed.",
     },
-    "PortfolioReply": objects({**_HEAD, "results": listed(ref("Ranked")), **_TAIL}),
+    "PortfolioReply": objects({**_HEAD, "results": listed(ref("RankedIp")), **_TAIL}),
     "TableMapping": objects({
         "year": {**_WHOLE, "description": "From which ages are counted."},
         "sheet": {**_TEXT, "description": "Of a workbook; empty for the one found."},

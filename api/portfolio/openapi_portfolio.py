@@ -4,9 +4,10 @@ from typing import Any
 
 from apispec import APISpec
 
-from api.json_schema import add_class, object_schema, value_schema
+from api import schemas
+from api.json_schema import value_schema
 from api.limits import MOST_JSON, MOST_UPLOAD
-from api.openapi.parts import PREFER, accepted, query_parameters, ref
+from api.openapi.parts import PREFER, accepted, query_parameters, ref, without_name
 from api.openapi.paths import body_of
 from api.portfolio.openapi_answers import EVENTS, SCHEMAS, result_event
 from api.portfolio.portfolio_requests import NDJSON, TABLES, XLSX
@@ -38,14 +39,20 @@ SHOWN = ("PortfolioReply", "PortfolioCheck", "CaseIp", "CaseSi", "MappingReply")
 
 def add(spec: APISpec) -> None:
     """Add the calls of portfolios, and the schemas that only they use, to the document."""
-    schemas = spec.components.schemas
     for system in units.SYSTEMS:
-        _or_place(schemas[add_class(schemas, row_class(), system)])
-    for cls in (Ranked, CapitalProgramme, CapitalPlan, GroupTotal):
-        add_class(schemas, cls, "ip", reply=True)
+        for cls, reply in (
+            (row_class(), False),
+            (Ranked, True),
+            (CapitalProgramme, True),
+            (CapitalPlan, True),
+            (GroupTotal, True),
+        ):
+            schema = schemas.schema_for(cls, system, reply=reply)
+            spec.components.schema(schema.__name__, schema=schema)
+        _or_place(spec.components.schemas[row_class().__name__ + system.title()])
     for name, answer in (SCHEMAS | _named_bodies()).items():
         spec.components.schema(name, answer)
-    outcome = object_schema(schemas, Outcome, "ip", reply=True)
+    outcome = without_name(spec, schemas.schema_for(Outcome, "ip", reply=True))
     spec.components.schema("ResultEvent", result_event(outcome))
     spec.components.schema("PortfolioEvent", {"oneOf": [ref(name) for name in EVENTS]})
     spec.path(path=ADDRESS, operations={"post": _post()})

@@ -11,7 +11,7 @@ from typing import IO, Any, BinaryIO, cast
 import flask
 from werkzeug.exceptions import RequestEntityTooLarge
 
-from api import service, strict_json
+from api import problems, service, strict_json
 from api.jobs.job_runner import asked_of_a_table, job_at_hand, means_of
 from api.limits import MOST_BODY_BYTES, MOST_JSON, MOST_UPLOAD, time_limit
 from api.portfolio.intake import Intake, from_rows, from_table
@@ -21,13 +21,12 @@ from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.any_table import ARCHIVE, NO_TABLE, open_table, owners_table
 from api.portfolio.reading.fault_kinds import RowFault, TableError, TooManyRows, refuse, shorten
 from api.portfolio.reading.row_check import Checker
-from api.problems import Problem, invalid
+from api.problems import Problem
 from api.requests import read_body, to_its_end
 from lcc.case import Case
 from lcc.case.case_document import unknown_name
 from lcc.case.document_values import named
-from lcc.document_reader import Path
-from lcc.errors import MOST_LISTED, CaseError
+from lcc.errors import MOST_LISTED
 from lcc.portfolio.rows import template
 from lcc.units import SYSTEMS
 
@@ -86,8 +85,10 @@ def _job_of_rows(payload: Any, query: PortfolioQuery) -> PortfolioJob:
 def _in_units(payload: dict[str, Any], query: PortfolioQuery) -> PortfolioQuery:
     """The query in the body's own units; a query that states other units is refused."""
     members = ["units", "rows", "case"]
-    places: list[tuple[Path, CaseError]] = [
-        ((name,), unknown_name(name, members)) for name in payload if name not in members
+    places: list[tuple[tuple[str | int, ...], problems.Fault]] = [
+        ((name,), problems.fault_of(unknown_name(name, members)))
+        for name in payload
+        if name not in members
     ]
     units = payload.get("units", query.units)
     asked = "units" in flask.request.args
@@ -95,9 +96,9 @@ def _in_units(payload: dict[str, Any], query: PortfolioQuery) -> PortfolioQuery:
         allowed = f"{query.units}, as the query says" if asked else f"one of {', '.join(SYSTEMS)}"
         detail = f"Units are {named(units)}; allowed: {allowed}."
         rule = "consistency" if units in SYSTEMS else "key"
-        places.append((("units",), CaseError("", units, allowed, detail=detail, rule=rule)))
+        places.append((("units",), problems.Fault(detail, allowed, rule=rule)))
     if places:
-        raise invalid(places, payload)
+        raise problems.invalid(places, payload)
     return replace(query, units=units)
 
 

@@ -194,7 +194,7 @@ def _course(reply: Reply) -> str:
 
 def _rows(plot: _Plot, series: Sequence[Series]) -> list[Row]:
     return [
-        {"year": year, "series": one.id, "cost": cost, "shown": fmt.money(cost)}
+        {"year": year, "series": one.id, "cost": cost, "shown": fmt.shown(cost, "money")}
         for one in series
         for year, cost in enumerate(plot.costs[one.id])
     ]
@@ -210,7 +210,7 @@ def _data(reply: Reply, plot: _Plot) -> Data:
         "payback_band": list(_band(reply, plot)),
         "payback_events": [
             {"year": job.year, "series": one.id, "cost": plot.costs[one.id][job.year],
-             "what": job.what, "shown": fmt.money(job.cost), "name": one.name}
+             "what": job.what, "shown": fmt.shown(job.cost, "money"), "name": one.name}
             for one, job in _worked(reply, plot)
         ],
         "payback_ahead": list(_ahead(reply, plot)),
@@ -227,7 +227,7 @@ def _told(plot: _Plot) -> list[Row]:
         name = f"{one.name} ({place})" if one.name in (*told, "Year") else one.name
         told[name] = plot.costs[one.id]
     return [
-        {"Year": year, **{name: fmt.money(line[year]) for name, line in told.items()}}
+        {"Year": year, **{name: fmt.shown(line[year], "money") for name, line in told.items()}}
         for year in range(plot.last + 1)
     ]
 

@@ -30,7 +30,7 @@ def _figure(base: str, other: Reply) -> Figure:
             "name": "Below",
             "part": part,
             "value": fmt.rounded(chances["net_savings"][key], "money"),
-            "shown": fmt.money(chances["net_savings"][key]),
+            "shown": fmt.shown(chances["net_savings"][key], "money"),
             "said": fmt.said(chances["net_savings"][key]),
         }
         for place, (key, part) in enumerate(PERCENTILES.items())
@@ -69,8 +69,8 @@ def _steps(chances: Reply) -> Iterator[Row]:
         yield {
             "from": fmt.rounded(low, "money"),
             "to": fmt.rounded(high, "money"),
-            "from_shown": fmt.money(low),
-            "to_shown": fmt.money(high),
+            "from_shown": fmt.shown(low, "money"),
+            "to_shown": fmt.shown(high, "money"),
             "share": fmt.rounded(share),
             "shown": fmt.chance(share),
             "ahead": low + high > 0,

@@ -1,22 +1,64 @@
-"""Lists of words that stand in several schemas, each once and by its name."""
+"""One schema where two would be alike, with a name: lists of words, parts that differ in units.
+
+A class has a schema for each system of units. Those of replies differ in units alone, and those of
+some parts of requests in nothing: these become one. Those of other requests differ in their bounds,
+and stay two.
+"""
 
 import re
 from collections.abc import Iterator
 from typing import Any
 
-from api.json_schema import SHARED
-
 SYSTEMS = ("Ip", "Si")
 REF = "#/components/schemas/"
+_UNIT = re.compile(r"Unit: (.+?)\.(?= |$)")
+_LOWER, _HIGHER = ("minimum", "exclusiveMinimum"), ("maximum", "exclusiveMaximum")
 
 
-def share(made: dict[str, Any]) -> None:
-    """Rewrite a document, in place, with its shared schemas last, and words by name."""
+def share(made: dict[str, Any], replies: set[str]) -> None:
+    """Rewrite a document with one schema for each pair that may be one, and words by name.
+
+    Parameters
+    ----------
+    made : dict
+        The OpenAPI document, changed in place.
+    replies : set of str
+        Names of the schemas that are only written.
+    """
     schemas = made["components"]["schemas"]
-    for name in sorted(name for name, schema in schemas.items() if schema.pop(SHARED, False)):
-        schemas[name] = schemas.pop(name)
+    for stem in sorted(_alike(schemas, replies)):
+        ip, si = (schemas.pop(stem + system) for system in SYSTEMS)
+        schemas[stem] = merged(ip, si)
+    names = {stem + system: stem for stem in schemas for system in SYSTEMS}
+    names = {old: new for old, new in names.items() if old not in schemas}
+    made.update(_renamed(made, names))
     _hoist(made)
-    _tell_apart(made, schemas)
+    _tell_apart(made, made["components"]["schemas"])
+
+
+def _alike(schemas: dict[str, Any], replies: set[str]) -> set[str]:
+    """Return the stems of the pairs that may be one: of replies, or the same but for names."""
+    stems = {
+        name.removesuffix("Ip")
+        for name in schemas
+        if name.endswith("Ip") and name.removesuffix("Ip") + "Si" in schemas
+    }
+    same = {one for one in stems if f"{one}Ip" in replies}
+    own = {
+        one for one in stems - same if _plain(schemas[f"{one}Ip"]) == _plain(schemas[f"{one}Si"])
+    }
+    while two := {one for one in own if not _stems(schemas[f"{one}Ip"]) <= own | same}:
+        own -= two
+    return same | own
+
+
+def _plain(schema: Any) -> Any:
+    return _renamed(schema, {f"{name}{s}": name for name in _stems(schema) for s in SYSTEMS})
+
+
+def _stems(schema: Any) -> set[str]:
+    names = {node["$ref"].removeprefix(REF) for node in _nodes(schema) if "$ref" in node}
+    return {name[:-2] for name in names if name.endswith(SYSTEMS)}
 
 
 def _nodes(node: Any) -> Iterator[dict[str, Any]]:
@@ -26,6 +68,42 @@ def _nodes(node: Any) -> Iterator[dict[str, Any]]:
         yield from _nodes(one)
     if isinstance(node, dict):
         yield node
+
+
+def merged(ip: Any, si: Any) -> Any:
+    """Return what two schemas say that differ in their units and in the names of their parts."""
+    if isinstance(ip, list):
+        return [merged(*pair) for pair in zip(ip, si, strict=True)]
+    if not isinstance(ip, dict):
+        return ip
+    found = {key: merged(ip[key], si[key]) for key in ip if key in si}
+    for key in ip.keys() & si.keys():
+        if key == "enum" and ip[key] != si[key]:
+            found[key] = [*ip[key], *si[key]]
+        elif key in (*_LOWER, *_HIGHER):
+            found[key] = (min if key in _LOWER else max)(ip[key], si[key])
+        elif key == "description" and isinstance(ip[key], str) and ip[key] != si[key]:
+            other = _UNIT.search(si[key])
+            found[key] = _UNIT.sub(rf"Unit: \1, in SI {other[1]}.", ip[key]) if other else ip[key]
+    if ip.get("x-unit") != si.get("x-unit"):
+        found["x-unit"] = {"ip": ip.get("x-unit", ""), "si": si.get("x-unit", "")}
+    return found
+
+
+def _renamed(node: Any, names: dict[str, str]) -> Any:
+    """Return a document with other names in its references; the same one twice becomes one."""
+    if isinstance(node, list):
+        return [_renamed(one, names) for one in node]
+    if not isinstance(node, dict):
+        return node
+    new = {key: _renamed(value, names) for key, value in node.items()}
+    if isinstance(new.get("$ref"), str):
+        stem = new["$ref"].removeprefix(REF)
+        new["$ref"] = REF + names[stem] if stem in names else new["$ref"]
+    for key in ("oneOf", "anyOf"):
+        if isinstance(new.get(key), list) and len(new[key]) > 1 and new[key][1:] == new[key][:-1]:
+            new |= new.pop(key)[0]
+    return new
 
 
 Place = tuple[Any, Any, str, str]  # holder and key of a schema, its member and owner
