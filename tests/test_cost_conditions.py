@@ -454,7 +454,7 @@ def test_what_the_word_laying_is_read_to_hold_is_asked_of_the_bidder(answered):
         rows = {row.key: row.alternatives[1] for row in found.scope}
         for key in ("edges", "penetrations"):
             assert rows[key].reason.startswith("in the price entered")
-            assert ("laying alone: ask the bidder" in rows[key].reason) == asked
+            assert ("a part of laying: ask the bidder" in rows[key].reason) == asked
         (told,) = (one for one in found.questions if "for “Metal retrofit”: does" in one)
         assert ("“edges, drains and gutters”, “flash pipes and conduits”" in told) == asked
 

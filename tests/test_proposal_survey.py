@@ -348,10 +348,10 @@ def test_unusual_hours_are_said_beside_the_price_with_what_the_likely_ones_cost(
     found = compare(loaded.case, explore=False)
     taken = found.alternatives[1].quantities
     assert taken.labour[1].hours_h == pytest.approx(1575, rel=1e-4)
-    said = [one for one in found.answer.conditions if "labour at" in one]
+    said = [one for one in found.answer.conditions if "h/ft² is usual" in one]
     assert len(said) == told
-    likely = f"at the likely 0.075 the build-up is ${taken.labour[1].build_up:,.0f}"
-    assert all(likely in one and "0.06 to 0.09 is usual" in one for one in said)
+    likely = f"likely ${taken.labour[1].build_up:,.0f}."
+    assert all(one.endswith(likely) and "; 0.06 to 0.09 h/ft² is usual" in one for one in said)
 
 
 def test_the_wind_of_the_survey_settles_whether_a_tear_off_needs_the_deck_evaluated(hall):

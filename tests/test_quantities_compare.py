@@ -107,7 +107,7 @@ def test_an_entered_price_is_set_beside_the_build_up_for_the_same_work():
     assert cost.build_up == built.build_up
     assert cost.quotation == pytest.approx(own + built.permit_apart, rel=1e-12)
     assert cost.difference == pytest.approx(cost.quotation - built.build_up, rel=1e-9)
-    assert cost.reading.startswith("The price entered, with all other work of this bill, comes to")
+    assert cost.reading.startswith("The price entered, with all other work of this bill, replaces")
     plan = replace(SURVEY, rectangles=(Rectangle(30.0, 30.0, form="ridge"),))
     permit = of_retrofit(replace(retrofit(), framing=plan)).first_cost.permit_apart
     half = answer(replace(retrofit(), price_per_m2=100.0, framing=plan)).alternatives[1]

@@ -84,6 +84,8 @@ def torn_off_too(found: Costed) -> Iterator[Remark]:
         names = [each for each in ASKED_ALIKE if work.get(each, 0.0) >= SMALLEST]
         if not names:
             continue
+        parts = (f"{WORK.get(duty, duty)} {said(cost)}" for duty, cost in work.items()
+                 if cost >= SMALLEST)  # fmt: skip
         then = (base.life_cycle_cost, off[place]) if place else (off[0], own.life_cycle_cost)
         what = f"if the building official asks for the {' and the '.join(names)} under “{name}”"
         turned = turned_by(base, own, [(f"{what} too", *then)])
@@ -91,7 +93,7 @@ def torn_off_too(found: Costed) -> Iterator[Remark]:
         if turned or place in (0, found.best):
             yield Remark(
                 f"{_over_a_quarter(setting, name)}{capital(what)} too, its first job costs about "
-                f"{said(math.fsum(work.values()))} more ({_most_of(work)}), and over the study "
+                f"{said(math.fsum(work.values()))} more ({', '.join(parts)}), and over the study "
                 f"period “{own.name}” {costs_then(base, then, turned=bool(turned))}."
                 f"{f' “{results[least].name}” costs least then.' * overtaken} "
                 "Ask your city or county building office before deciding.",
@@ -102,20 +104,14 @@ def torn_off_too(found: Costed) -> Iterator[Remark]:
 
 
 def _torn_off(choice: Alternative, setting: Setting) -> dict[str, float]:
-    """Return what each duty of a framed roof's first job costs more with the old roof torn off."""
+    """Return what each duty of a framed roof's first job costs more with the roof torn off."""
     assert isinstance(choice, MetalRetrofit)
     planned, torn = (
         {one.duty: one.cost for one in rulings(first_job(each, setting))}
         for each in (choice, replace(choice, wet_insulation=TORN_OFF))
     )
-    return {duty: cost - planned[duty] for duty, cost in torn.items()}
-
-
-def _most_of(work: Mapping[str, float]) -> str:
-    """Name each part of some work that costs something, the dearest first."""
-    parts = sorted(work.items(), key=lambda each: -each[1])
-    return ", ".join(f"{WORK.get(duty, duty)} {said(cost)}" for duty, cost in parts
-                     if cost >= SMALLEST)  # fmt: skip
+    more = {duty: cost - planned[duty] for duty, cost in torn.items()}
+    return dict(sorted(more.items(), key=lambda each: -each[1]))
 
 
 def _over_a_quarter(setting: Setting, name: str) -> str:

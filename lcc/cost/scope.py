@@ -10,7 +10,7 @@ from lcc.cost.ledger import part_done
 from lcc.cost.programme import PRICE_GAP
 from lcc.cost.result import Account, not_renewed
 from lcc.cost.roof_job import DONE, LEFT_OUT, NOT_NEEDED, OPEN
-from lcc.cost.work import QUOTED_LESS, Ruling, Work
+from lcc.cost.work import QUOTED_LESS, Ruling
 from lcc.figures import when
 from lcc.results import AlternativeResult, ScopeEntry, ScopeRow
 from lcc.units.typed_quantities import both_loads
@@ -71,30 +71,20 @@ def _entry(key: str, own: Account, result: AlternativeResult) -> ScopeEntry:
 
 def _more(key: str, told: Ruling, own: Account, result: AlternativeResult) -> Iterator[str]:
     """Yield what the answer knows of a duty beyond what its rule says."""
-    if key == "service" and (left := list(map(_in_part, not_renewed(own)))):
-        yield f"done in part only: {', '.join(left)}"
+    if key == "service" and (left := not_renewed(own)):  # in proportion below a quarter: part_done
+        parts = (
+            f"“{work.what}” in year {year} by {float(part_done(work, end - year)):.0%}, four times "
+            f"the {end - year} of its {work.every_y:g} years that are left"
+            for work, year, end in left
+        )
+        yield f"done in part only: {', '.join(parts)}"
     if key == "wet-insulation" and told.status == LEFT_OUT:
         yield _drying(result)
     if key == "ballast" and told.works and result.quantities:
         yield f"the new roof adds {both_loads(result.quantities.total_load_kg_m2)}"
     bid = next((each for each in result.quotations if each.taken), None)
     if bid and told.source == ENTERED_PRICE and key in read_as_laying(bid.price_includes):
-        yield "read so, for it names laying alone: ask the bidder"
-
-
-def _in_part(left: tuple[Work, int, int]) -> str:
-    """Say how much is done of what is renewed soon before its roof ends, and by which rule.
-
-    Notes
-    -----
-    Below a quarter of its interval, in proportion: see `lcc.cost.ledger.part_done`.
-    """
-    work, year, end = left
-    every = f"{work.every_y:g}"
-    return (
-        f"“{work.what}” in year {year} by {float(part_done(work, end - year)):.0%}, four times "
-        f"the {end - year} of its {every} years that are left"
-    )
+        yield "read as a part of laying: ask the bidder"
 
 
 def _drying(result: AlternativeResult) -> str:

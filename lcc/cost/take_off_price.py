@@ -13,11 +13,9 @@ from lcc.cost.remarks import Remark, beside_the_best, turned_by
 from lcc.cost.result import Account
 from lcc.cost.verdict import difference
 from lcc.figures import money, said
-from lcc.quantities import held
-from lcc.quantities.first_cost import usual_labour
-from lcc.quantities.trade_limits import COVER
+from lcc.quantities import Quantities, held
+from lcc.quantities.trade_limits import COVER, UNUSUAL
 from lcc.results import AlternativeResult
-from lcc.units import FOOT_M
 
 FEW = 0.03  # of the build-up: a larger difference is reported
 
@@ -35,7 +33,9 @@ def taken_off(found: Costed) -> Iterator[Remark]:
     the take-off is the price of the one that the headline names, unusual hours in it.
     """
     base, best = found.pair
-    yield from map(Remark, unusual_labour(best))
+    taken = best.quantities
+    if taken and taken.first_cost.quotation is None and (hours := _hours(taken)):
+        yield Remark(f"The price of “{best.name}” is its take-off’s. {hours}")
     for place, own in enumerate(found.alternatives):
         if differs(own):
             built = found.otherwise.built.get(place)
@@ -52,35 +52,14 @@ def taken_off(found: Costed) -> Iterator[Remark]:
                 )
 
 
-def unusual_labour(own: AlternativeResult) -> Iterator[str]:
-    """Yield that a build-up which is the price has unusual hours, and what the likely ones cost.
-
-    Notes
-    -----
-    Hours of a build-up are those of its unit prices unless hours or a productivity are entered.
-    """
-    hours = unusual_hours(own)
-    if hours and own.quantities and own.quantities.first_cost.quotation is None:
-        likely = next(one for one in own.quantities.labour if one.productivity == "likely")
-        yield (
-            f"The price of “{own.name}” rests on a build-up of "
-            f"{money(own.quantities.first_cost.build_up)} with labour at {hours}: at the likely "
-            f"{_rate(own, likely.hours_h)} the build-up is {money(likely.build_up)}."
-        )
-
-
-def unusual_hours(own: AlternativeResult) -> str:
-    """Return the hours of a take-off where they are not usual, with those that are."""
-    taken = own.quantities
-    if taken is None or usual_labour(taken.first_cost, taken.surface.plan_area_m2):
-        return ""
-    low, _, high = (_rate(own, one.hours_h) for one in taken.labour)
-    return f"{_rate(own, taken.first_cost.labour_h)} h/ft²; {low} to {high} is usual"
-
-
-def _rate(own: AlternativeResult, hours_h: float) -> str:
-    assert own.quantities is not None
-    return f"{hours_h * FOOT_M**2 / own.quantities.surface.plan_area_m2:.2g}"
+def _hours(taken: Quantities) -> str:
+    """Say that a take-off's hours are not usual, and what it comes to with those that are."""
+    least, likely, most = (money(one.build_up) for one in taken.labour)
+    return " ".join(
+        f"{one} The take-off of {money(taken.first_cost.build_up)} is then {least} to {most}, "
+        f"likely {likely}."
+        for one in taken.price_notes if one.endswith(UNUSUAL)
+    )  # fmt: skip
 
 
 def _gap(own: AlternativeResult) -> str:
@@ -95,12 +74,8 @@ def _gap(own: AlternativeResult) -> str:
         f"entered, {said(abs(gap))}{part} {'below' if gap < 0 else 'above'} the take-off’s "
         f"{said(cost.build_up)}."
     ]
-    told += [flag.message for flag in own.quantities.flags
-             if flag.message.startswith(COVER)]  # fmt: skip
-    if hours := unusual_hours(own):
-        least, _, most = (said(one.build_up) for one in own.quantities.labour)
-        told.append(f"It counts labour at {hours}: with that it comes to {least} to {most}.")
-    return " ".join(told)
+    told += [flag.message for flag in own.quantities.flags if flag.message.startswith(COVER)]
+    return " ".join(filter(None, [*told, _hours(own.quantities)]))
 
 
 def _answer(

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from lcc import tables
 from lcc.case.fields import Basis, facts_of, known
@@ -26,6 +26,8 @@ _GENERAL = "general_conditions_rate"
 HOURS_PER_M2 = {"low": 0.96875, "likely": 0.80729, "high": 0.64583}
 _RATES_ON_SUM = ("contingency_rate", "overhead_rate", "profit_rate")
 _HOURLY = "labour_hour"
+# What a quotation is from that is none: what these lines cost at a price entered beside them.
+ENTERED = "The price entered, with all other work of this bill,"
 # Letters of the cut list's marks, by key of the unit price.
 MARKS = {
     "post": "P", "post_steel_per_m": "P", "purlin_per_m": "U, W, X", "bracing_per_m": "B",
@@ -222,38 +224,14 @@ def _settled(
     )
 
 
-def beside(cost: FirstCost, entered: float, plan_area_m2: float) -> FirstCost:
-    """Return a build-up beside the same work at a price entered, which stands as a quotation does.
-
-    Parameters
-    ----------
-    cost : FirstCost
-        The build-up, without a quotation.
-    entered : float
-        What its work costs by the price entered, but for the permit of its lines [money].
-    plan_area_m2 : float
-        Plan area [m²].
-    """
-    whole = entered + cost.permit_apart
-    what = "The price entered, with all other work of this bill,"
-    return replace(
-        cost, quotation=whole, difference=whole - cost.build_up, first_cost=whole,
-        price_per_m2=whole / plan_area_m2, permit_apart=0.0,
-        reading=f"{what} comes to ${whole:,.0f}. That is "
-        f"{_beside(cost.build_up, whole, 'the build-up of this plan')}.",
-    )  # fmt: skip
-
-
 def _reading(build_up: float, quotation: float | None, source: str) -> str:
     if quotation is None:
         return "No quotation is entered: the first cost is the build-up."
     what = f"The quotation ({source})" if source else "The quotation"
-    if round(quotation - build_up) == 0:
-        return f"{what} agrees with the build-up and replaces it."
-    return f"{what} replaces the build-up of this plan and is {_beside(build_up, quotation)}."
-
-
-def _beside(build_up: float, quotation: float, it: str = "it") -> str:
+    what = ENTERED if source == ENTERED else what
     gap = quotation - build_up
+    if round(gap) == 0:
+        return f"{what} agrees with the build-up and replaces it."
     part = "" if build_up == 0 else f", {100 * abs(gap) / build_up:.0f}% of it"
-    return f"${abs(gap):,.0f} {'above' if gap > 0 else 'below'} {it}{part}"
+    side = "above" if gap > 0 else "below"
+    return f"{what} replaces the build-up of this plan and is ${abs(gap):,.0f} {side} it{part}."

@@ -156,11 +156,10 @@ def of_retrofit(
     if framing is None:
         return None
     with within("framing"):
+        if entered is not None:
+            whole = entered + quantities(framing, panel_temperatures).first_cost.permit_apart
+            framing = replace(framing, quotation=whole, quotation_from=first_cost.ENTERED)
         taken = quantities(framing, panel_temperatures)
-    if entered is not None:
-        taken = replace(
-            taken, first_cost=first_cost.beside(taken.first_cost, entered, framing.plan_m2)
-        )
     entered_m = retrofit.framing.insulation_thickness_m if retrofit.framing else None
     mismatch = (
         *trade_limits.against_layers(entered_m, laid_thickness_m(retrofit)),

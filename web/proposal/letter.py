@@ -14,7 +14,6 @@ from lcc.case.logo import logo
 from lcc.case.proposal import day
 from lcc.case.rectangle import OPPOSITE
 from lcc.caution_ranking import ranked
-from lcc.cost import scope
 from lcc.cost.quotations import ENTERED_PRICE
 from lcc.cost.take_off_price import FEW
 from lcc.cost.verdict import point_state
@@ -26,7 +25,6 @@ from lcc.quantities.roof_frame import roof_frame
 from lcc.quantities.roof_planes import parts
 from lcc.quantities.takeoff import without_prices
 from lcc.quantities.trade_limits import UNUSUAL
-from lcc.results import ScopeEntry, ScopeRow
 from lcc.units import System
 from web import first_screen
 from web import format as fmt
@@ -182,7 +180,7 @@ def _taken_off(offer: Offer) -> str:
     gap = taken["first_cost"]["difference"] if taken else None
     if gap is None:
         return f"Scaled up from a take-off{part}" if part else ""
-    apart = abs(gap) / taken["first_cost"]["build_up"]
+    apart = abs(gap) / max(taken["first_cost"]["build_up"], CENT)
     if apart <= FEW:
         return f"As by the take-off{part}" if part else ""
     hours = any(one.endswith(UNUSUAL) for one in taken["price_notes"])
@@ -354,7 +352,7 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
     neither = f"Not needed in either: {'; '.join(idle)}." if idle else ""
     return {
         "title": "What the price includes, and what it does not",
-        "said": f"{_bare(_note(reply, offer.place))} {neither}{split(reply)}".strip(),
+        "said": f"{neither}{split(reply)}".strip(),
         "columns": [
             {"title": "Work", "width": 1.5, "align": "left"},
             {"title": "This proposal", "width": 0.8, "align": "left"},
@@ -364,9 +362,11 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
         "rows": [
             [duty, scope_cell(own), scope_cell(base), own["reason"]] for duty, own, base in shown
         ],
-        "total": _first_works(rows),
+        "total": [marked("The first work in all", "strong"),
+                  *(marked(fmt.shown(_first_sum(rows, place), "money"), "strong")
+                    for place in (0, 1)), ""],
         "left": [_left(shown[many:], offer.where("comparison")) for many in range(len(shown))],
-    }
+    }  # fmt: skip
 
 
 def _no_sum(row: tuple[str, Reply, Reply]) -> bool:
@@ -385,33 +385,6 @@ def _left(rows: Sequence[tuple[str, Reply, Reply]], where: str) -> str:
 
 def _first_sum(rows: Sequence[tuple[str, Reply, Reply]], place: int) -> float:
     return math.fsum(pair[place]["first_cost"] for _, *pair in rows)
-
-
-def _note(reply: Reply, place: int) -> str:
-    """The scope note of the base case and of what is proposed alone."""
-    return scope.note([
-        ScopeRow(row["key"], row["duty"],
-                 tuple(ScopeEntry(**row["alternatives"][k]) for k in (0, place)))
-        for row in reply["scope"]
-    ])  # fmt: skip
-
-
-def _bare(note: str) -> str:
-    """A sentence without its reasons in brackets, which the table below it gives.
-
-    Examples
-    --------
-    >>> _bare("It does not tear off (none is asked), nor insulate (not torn off).")
-    'It does not tear off, nor insulate.'
-    """
-    return re.sub(r"(“[^”]*”)| \([^()]*\)", lambda found: found[1] or "", note)
-
-
-def _first_works(rows: Sequence[tuple[str, Reply, Reply]]) -> list[Cell]:
-    """What the first work costs in all, so that the price can be added up."""
-    return [marked("The first work in all", "strong"),
-            *(marked(fmt.shown(_first_sum(rows, place), "money"), "strong") for place in (0, 1)),
-            ""]  # fmt: skip
 
 
 def scope_cell(entry: Reply) -> Cell:
@@ -464,7 +437,9 @@ def _agreed(offer: Offer, name: str) -> str:
     """What is signed for: the work, its price, and the year in which it begins."""
     price, when = price_of(offer.proposed)
     begun, estimated = f"begun {when}", beyond_the_bid(offer.proposed)
-    later = " Another year costs less, as said above: agree on it first." * bool(_later(offer))
+    later = " Another year costs less, as said above: agree on the year first." * bool(
+        _later(offer)
+    )
     if price_basis(offer) != "entered":
         return f"{MISSING} for {name}, {begun}: $\u00a0______________{later}"
     if not estimated:
