@@ -151,7 +151,8 @@ def _unless(provisos: Sequence[tuple[str, bool]]) -> str:
         return ""
     (first, close), more = provisos[0], len(provisos) - 1
     then = "then too close to call" if close else ""
-    beside = "; ".join(filter(None, (then, f"and {more} more below" if more else "")))
+    below = f"{more} more reason{'s' * (more > 1)} below" if more else ""
+    beside = "; ".join(filter(None, (then, below)))
     return f", unless {first}{f' ({beside})' if beside else ''}"
 
 

@@ -95,10 +95,10 @@ def compare(
     base, *others = found.alternatives
     results = (base, *(_against(base, each) for each in others))
     found = found._replace(alternatives=results)
-    remarks = sorted(conditions(found), key=lambda one: (not one.leads, one.worst))
+    remarks = sorted(conditions(found), key=lambda one: (not (one.leads or one.turns), one.worst))
     if explore:
         turned = with_choices(turned, results, remarks)
-    beside = (*cautions.weak_decks(case), *(one.text for one in remarks))
+    beside = (*cautions.weak_decks(case), *quotations.no_third(found), *(r.text for r in remarks))
     said = _said(found, turned.sentence, beside, remarks)
     fitting = cautions.cautions(case, results, found.stated)
     rows = scope.scope(accounts, results)

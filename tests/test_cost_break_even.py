@@ -68,7 +68,7 @@ def test_at_the_break_even_both_cost_the_same(compared, case, field):
         ends = (found.least.value, found.most.value)
         signs = {np.sign(saved(compared, PUT[field](case, within(field, end)))) for end in ends}
         assert len(signs) == 1
-        assert "none in its range" in found.reason
+        assert "at every value in its range" in found.reason
     else:
         value = found.value.value
         below, above = (

@@ -289,6 +289,47 @@ def test_a_price_that_leaves_little_for_laying_is_doubted(answered):
     assert not any("looks too low" in one for one in answered().answer.conditions)
 
 
+def test_a_price_a_quarter_below_what_it_holds_is_doubted_whatever_it_holds(answered):
+    """Each kind of roof, laying alone and everything, on either side of three quarters."""
+    everything = ("everything",)
+    for scope in (LAYING, everything):
+        for place, kind in enumerate((BASE, METAL)):
+            bare = dataclasses.replace(kind, price_per_m2=1.0, price_includes=scope)
+            pair = [BASE, METAL]
+            pair[place] = bare
+            (bid,) = answered(*pair).alternatives[place].quotations
+            usual = (bid.quoted_cost + bid.short) / bid.quoted_cost
+            for part, doubted in ((0.74, True), (0.76, False)):
+                pair[place] = dataclasses.replace(bare, price_per_m2=part * usual)
+                own = answered(*pair)
+                told = [one for one in own.answer.conditions if "looks too low" in one]
+                name = own.alternatives[place].name
+                half = own.alternatives[place].quotations[0]
+                little = half.laying_cost < half.usual_laying_cost / 2
+                found = any(f"“{name}” looks too low" in one for one in told)
+                assert found == (doubted or little)
+                if found:
+                    assert f"usually costs about {said(usual * bid.quoted_cost)}." in told[0]
+
+
+def test_a_bid_laid_over_two_coverings_is_said_to_be_read_as_a_tear_off(answered):
+    over = dataclasses.replace(BASE, price_includes=("laying", "units", "on-costs"))
+    told = answered(over).answer.conditions[0]
+    assert told.startswith("No new covering may go over the 2 in place (International Building")
+    assert "cannot be built" in told
+    for base, coverings in ((over, 1), (BASE, 2)):
+        others = answered(base, coverings=coverings).answer.conditions
+        assert not any("No new covering" in one for one in others)
+
+
+def test_a_year_that_nobody_entered_is_said_to_be_a_default(answered):
+    """Of a covering that usually lasts 20 years, 15 old; entered, it is as entered."""
+    told = _of_starts(answered(age_y=15.0))
+    assert "a default by the age of today’s roof (usually 20 years, less its 15)" in told
+    assert "as entered" not in told
+    assert "in year 5, as entered." in _of_starts(answered(age_y=15.0, remaining_life_y=5.0))
+
+
 def test_a_price_far_above_the_usual_and_an_age_far_past_the_life_are_doubted(answered):
     """Three times the table's price of laying, and twice the covering's likely life; not below."""
     high = dataclasses.replace(METAL, price_per_m2=1200.0)

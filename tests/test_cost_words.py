@@ -361,7 +361,7 @@ def test_a_headline_names_what_turns_it_and_cuts_no_name(paid):
     found = answer_headline.answer((base, own), 4, remarks=remarks)
     assert found.headline.endswith(
         "over 4 years (about $80 after tax), unless the building official asks for tear-off and "
-        "insulation (and 1 more below)."
+        "insulation (1 more reason below)."
     )
     assert f"“{own.name}”" in found.headline
     assert f"“{base.name}”" in found.headline

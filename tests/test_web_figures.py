@@ -11,6 +11,7 @@ from operator import mul
 
 import pytest
 
+from lcc.case.document_values import capital
 from web import charts, pages
 from web import format as fmt
 from web.answer_tables import amount
@@ -352,10 +353,7 @@ def test_how_it_is_paid(seen):
     assert [row[1:] for row in rows[:7]] == [
         [fmt.shown(one[name], "money") for one in paid] for name in members
     ]
-    assert [row[1:] for row in rows[7:]] == [
-        [fmt.shown(one[name], "count") for one in paid]
-        for name in ("first_positive_year", "ahead_from")
-    ]
+    assert [row[1:] for row in rows[7:]] == [[fmt.shown(p["ahead_from"], "count") for p in paid]]
     assert all(one["sentence"] in " ".join(seen.page.words.split()) for one in paid)
 
 
@@ -451,13 +449,17 @@ def test_what_could_turn_the_answer(seen):
     turned, units = seen.reply["turning"], seen.reply["units"]
     saved = seen.roofs[0]["life_cycle_cost"] - _best(seen)["life_cycle_cost"]
     periods = [one for one in turned["study_periods"] if one["net_savings"] * saved < 0]
-    for row, one in zip(rows[len(rows) - len(periods) :], periods, strict=True):
-        assert row[0] == f"{one['study_period']} years counted"
+    named = [one for one in turned["choices"] if one["alternative"] == turned["alternative"]]
+    figures = len(rows) - len(periods) - len(named)
+    for row, one in zip(rows[max(figures, 0) :] if periods + named else [], periods + named,
+                        strict=True):  # fmt: skip
+        what = one.get("what") or f"{one['study_period']} years counted"
+        assert row[0] == capital(what)
         assert row[2] == f"net savings {fmt.shown(one['net_savings'], 'money')}"
-    inputs = rows[: len(rows) - len(periods)]
+    inputs = rows[:figures]
     pair = turned["pair"]
     told = [[one] for one in turned["inputs"]] + ([[pair["first"], pair["second"]]] if pair else [])
-    if not told + periods:
+    if not told + periods + named:
         assert inputs == [["No input within its range", *[fmt.NOTHING] * 3]]
         return
     for row, group in zip(inputs, told, strict=True):

@@ -6,8 +6,9 @@ from itertools import islice
 from typing import Any
 
 from lcc import units
-from lcc.case.document_values import spoken
+from lcc.case.document_values import capital, spoken
 from lcc.case.duty_prices import LAYING, included
+from lcc.cost.work import COVERING, QUOTED_LESS
 from lcc.figures import in_years
 from web import format as fmt
 from web.charts import Reply, Series, Table
@@ -66,6 +67,8 @@ def costs(reply: Reply) -> Told:
 def _costs_reading(reply: Reply) -> str:
     base, other = (_by_name(one) for one in against_base(reply))
     saved = {name: base.get(name, 0.0) - other.get(name, 0.0) for name in {**base, **other}}
+    if QUOTED_LESS in saved:  # no spending by itself: it makes the roof cheaper
+        saved[COVERING] = saved.get(COVERING, 0.0) + saved.pop(QUOTED_LESS)
     dearest, cheapest = min(saved, key=saved.__getitem__), max(saved, key=saved.__getitem__)
     names = [one["name"] for one in against_base(reply)]
     return (
@@ -191,15 +194,22 @@ def turning(reply: Reply) -> tuple[Told, ...]:
     rows = [_turn([in_money(one, swings) for one in group], system) for group in groups]
     saved = reply["alternatives"][0]["life_cycle_cost"] - against_base(reply)[1]["life_cycle_cost"]
     rows += [
-        (f"{in_years(one['study_period'])} counted", in_years(now),
-         f"net savings {fmt.shown(one['net_savings'], 'money')}", fmt.NOTHING)
+        (f"{in_years(one['study_period'])} counted", in_years(now), _then(one), fmt.NOTHING)
         for one in found["study_periods"] if one["net_savings"] * saved < 0
+    ]  # fmt: skip
+    rows += [
+        (capital(one["what"]), fmt.NOTHING, _then(one), fmt.NOTHING)
+        for one in found["choices"] if one["alternative"] == found["alternative"]
     ]  # fmt: skip
     rows = rows or [("No input within its range", *[fmt.NOTHING] * 3)]
     head = ("What changes", "In the case", "The answer turns at", "Range tried")
     reading = f"Net savings are those of “{found['alternative']}”."
     title = "What would flip the answer, nearest first"
     return (Told("turning", title, reading, Table(head, tuple(rows))),)
+
+
+def _then(one: Reply) -> str:
+    return f"net savings {fmt.shown(one['net_savings'], 'money')}"
 
 
 def in_money(one: Reply, swings: Sequence[Reply]) -> Reply:

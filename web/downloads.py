@@ -12,6 +12,7 @@ from lcc.results.energy_year import Condensation, Drying, HotDay, Monthly
 from web import answer_tables, first_screen
 from web.answer import Answer
 from web.charts import Reply, Table
+from web.charts.figure import against_base
 from web.charts.jobs import jobs
 from web.form.form_fields import at
 from web.measures_table import ABSOLUTE, AFTER_TAX, AGAINST_BASE
@@ -156,12 +157,13 @@ def _swings(reply: Reply) -> Rows:
 
 def _turning(reply: Reply) -> Rows:
     """Return what turns the answer besides figures, and the net savings over other periods."""
-    found = reply["turning"]
+    found, (base, own) = reply["turning"], against_base(reply)
+    saved = base["life_cycle_cost"] - own["life_cycle_cost"]
     turns = [[one["alternative"], one["what"], one["net_savings"], "$"] for one in found["choices"]]
     turns += [
         [found["alternative"], f"{one['study_period']} years counted", one["net_savings"], "$"]
-        for one in found["study_periods"]
-    ]
+        for one in found["study_periods"] if one["net_savings"] * saved < 0
+    ]  # fmt: skip
     return _under(["Alternative", "What changes", "Net savings then", "Unit"], turns)
 
 

@@ -68,8 +68,8 @@ _CHOICES = {
 }
 # Help under an entry on this page.
 _HINTS = {
-    "building.use": "Two uses, such as a school with offices? Make one case for each, "
-    "or choose the larger.",
+    "building.use": "Two uses, or only a part that is cooled? Make a case for each part, with its "
+    "share of the roof, and add up what they come to. Or choose the larger.",
     "roof.leaks": "Four places that leak, each repaired once a year: 4. Each repair costs "
     f"${LEAK_COST:,.0f} (invented), every year until the roof is renewed: waiting costs that.",
     "prices.electricity": "Left empty: the U.S. average of 2022.",

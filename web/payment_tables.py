@@ -21,10 +21,7 @@ _PAID = {
     "due_later": "Due after the study period",
     "more_than_cash": "More than in cash, in today’s money",
 }
-_YEARS = {
-    "first_positive_year": "First year in which less is paid than for the other choice (0: today)",
-    "ahead_from": "All payments added up, less is paid from this year on (0: today)",
-}
+AHEAD = "All payments added up, less is paid from this year on (0: today)"
 ADVISER = "A tax adviser must confirm every line."
 
 
@@ -34,7 +31,7 @@ def payments(reply: Reply) -> list[Told]:
     if not paid:
         return []
     rows = [_row(label, paid, name, "money") for name, label in _PAID.items()]
-    rows += [_row(label, paid, name, "count") for name, label in _YEARS.items()]
+    rows.append(_row(AHEAD, paid, "ahead_from", "count"))
     head = ("In the money of each year", *(one["name"] for one in paid))
     return [Told("payments", "How it is paid", _each(paid, "financed"), Table(head, tuple(rows)))]
 

@@ -136,7 +136,7 @@ def _notes(answer: Answer) -> dict[str, str]:
         if one["field"].startswith(f"alternatives.{place}.")
     ]
     notes = {
-        one["field"]: _note(one, reply["units"], f" of “{whose['name']}”" if others[1:] else "")
+        one["field"]: _note(one, reply["units"], whose["name"], several=len(others) > 1)
         for whose, one in (*((best, one) for one in best["break_even"]), *own)
     }
     found = _retrofit(answer)
@@ -145,9 +145,10 @@ def _notes(answer: Answer) -> dict[str, str]:
     return notes
 
 
-def _note(one: Mapping[str, Any], system: System, whose: str) -> str:
+def _note(one: Mapping[str, Any], system: System, name: str, *, several: bool) -> str:
     if one["value"] is None:
-        return f"Same cost{whose}: {one['reason']}." if one["reason"] else ""
+        return f"“{name}”: {one['reason']}." if one["reason"] else ""
+    whose = f" of “{name}”" * several
     note = f"Same cost{whose} at {amount(one['value'], system)}"
     return f"{note}: {one['reason']}." if one["reason"] else f"{note}."
 

@@ -107,7 +107,7 @@ def from_row(part: CasePart, name: str) -> tuple[Any, Origin] | None:
     source = f"{row[own + 'source']} (table {place.table}, {key})"
     if place.less:
         value = max(0.0, value - getattr(part, place.less))
-        source = f"service life less age, not below 0: {row['source']}"
+        source = f"{BY_AGE}, not below 0: {row['source']}"
     return value if isinstance(value, str) else float(value), Origin(row[own + "basis"], source)
 
 
@@ -170,6 +170,7 @@ def _walked(cls: Any, of: Callable[[Facts], bool] | None) -> tuple[tuple[str, st
     )
 
 
+BY_AGE = "service life less age"  # begins the source of the years that a roof has left
 SOURCES = {"entered": "the case", "demo": "the demo case: invented"}
 
 

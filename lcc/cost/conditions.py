@@ -21,7 +21,7 @@ from lcc.cost.quotations import WORK
 from lcc.cost.remarks import SMALLEST, Remark, beside_the_best, costs_then, turned_by
 from lcc.cost.roof_job import BY_COST
 from lcc.cost.roof_states import Setting, is_insulation
-from lcc.cost.starting_year import begun_otherwise, cost_begun_now
+from lcc.cost.starting_year import begun_otherwise, cost_begun_now, year_from
 from lcc.cost.take_off_price import taken_off
 from lcc.cost.tear_off_rule import WET_LIMIT, across_a_quarter
 from lcc.cost.terms_of_money import as_lent, as_quoted_by_a_bank
@@ -49,6 +49,7 @@ def conditions(found: Costed) -> Iterator[Remark]:
     """
     yield from map(Remark, quotations.added(found))
     yield from readings(found)
+    yield from map(Remark, quotations.hard_to_believe(found.alternatives))
     yield from torn_off_too(found)
     yield from quotations.other_bids(found)
     yield from tear_off_taken(found)
@@ -57,7 +58,6 @@ def conditions(found: Costed) -> Iterator[Remark]:
     yield from as_lent(found)
     yield from as_quoted_by_a_bank(found)
     yield from map(Remark, quotations.asbestos_held(found))
-    yield from map(Remark, quotations.hard_to_believe(found.alternatives))
     yield from map(Remark, past_its_life(found.asked.roof))
     yield from map(Remark, quotations.torn_as_priced(found))
     yield from map(Remark, bare_metal(found.case))
@@ -167,7 +167,8 @@ def starts(found: Costed) -> Iterator[Remark]:
         apart = own is best and own.kind != "coating" and own_year != year
         if apart and year is not None and own_year is not None:
             same = dict(_both_begin(found, year))
-            told.append(_apart(base, own, year, own_year, same))
+            by = year_from(found.case.base_case, found.stated.roof)
+            told.append(f"{_apart(base, own, year, own_year, same)}, {by}.")
             otherwise += [(f"if {what}", *costs) for what, costs in same.items()]
         other = begun_otherwise(base, own)
         if other is not None and (other[0] != year or not told):
@@ -185,7 +186,7 @@ def starts(found: Costed) -> Iterator[Remark]:
             what = first.what.removeprefix("if ") if first else ""
             proviso = what.replace(f"“{own.name}”", "it")
             leads = bool(turned and same) or _halved(base, own, same)
-            yield Remark(" ".join(told), turned, proviso, "each begins as entered", leads)
+            yield Remark(" ".join(told), turned, proviso, "each begins as counted", leads)
         if own is best and own.starting_years and own.starting_years.advice:
             yield Remark(own.starting_years.advice, leads=True)
 
@@ -236,11 +237,11 @@ def _apart(
     each = "; ".join(f"{difference(*costs)} if {what}" for what, costs in same.items())
     sooner = year > 0 and BOTH_NOW in same
     each += f" (“{base.name}” is then paid for sooner too)" * sooner
-    together = f"Begun together, “{own.name}” costs {each}. As entered, it" if same else ""
+    together = f"Begun together, “{own.name}” costs {each}. It" if same else ""
     return (
         f"{together or f'“{own.name}”'} costs {said(paid)}{less} {when(own_year)}, "
         f"{in_years(apart)} {'before' if own_year < year else 'after'} “{base.name}” begins "
-        f"{when(year)}."
+        f"{when(year)}"
     )
 
 

@@ -21,8 +21,8 @@ from lcc.results import Measure
 NOTHING = "both cost the same in every year: there is no investment and no saving"
 NO_WORK = "it does no work within the study period: there is no investment"
 NO_INVESTMENT = (
-    "over the whole study period its work, less the value left in the roof, costs no more than the "
-    "other choice's, even where it costs more today: there is nothing to divide savings by"
+    "no ratio: over the study period its work, less the value left in the roof, costs no more than "
+    "the other choice's, so nothing extra is invested"
 )
 NO_RATE_FOUND = "no rate between -50% and 2000% a year makes net savings nil"
 UNEARNED = "none: with no interest counted it would in year {year:.0f}, with interest never"
@@ -253,9 +253,7 @@ def internal_rate(saving: Array, stated: Callable[[float], float] = float) -> Me
     why_not = _no_rate(flow[flow != 0], found)
     if why_not:
         return Measure(None, why_not, convention=RETURN)
-    others = [shown(rate, "rate") for rate in every if rate not in found]
-    warning = f"costs and savings alternate: {' and '.join(others)} fits too" if others else None
-    return Measure(found[0], None, warning, RETURN)
+    return Measure(found[0], convention=RETURN)
 
 
 def _rates(flow: Array) -> list[float]:

@@ -38,10 +38,10 @@ from lcc.errors import CaseError, within
 SMALLEST_M2 = 1.0
 OVER_THE_OLD = METHODS[1]  # recovers wherever they are allowed
 OF_TEAR_OFF = frozenset({"tear-off", "insulation"})  # what no roof over the old one needs
-PRICE_GAP = "quoted-less"  # row of the scope table: what a bid asks less than its parts
+PRICE_GAP = "quoted-less"  # row of the scope table: what is taken off to what was quoted
 WHY_LESS = (
-    "the price quoted leaves less than the usual price for laying; later jobs are laid at that "
-    "price, or at the price quoted where it is lower"
+    "laying is counted as in later jobs, at the usual price or at the price quoted where that is "
+    "lower; with the rest of the work that comes to more than was quoted"
 )
 # What is counted on a roof, and shared out between two parts of it.
 COUNTED = ("rooftop_units", "skylights", "penetrations")

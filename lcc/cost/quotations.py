@@ -7,7 +7,7 @@ from typing import TypeVar
 
 from lcc.case import Coating, Membrane, MetalRetrofit, Quotation
 from lcc.case.document_values import spoken
-from lcc.case.duty_prices import DUTIES, included, read_as_laying
+from lcc.case.duty_prices import DUTIES, LAYING, included, read_as_laying
 from lcc.case.fields import known
 from lcc.cost import duties
 from lcc.cost.costed import Costed
@@ -25,8 +25,9 @@ from lcc.results import AlternativeResult, LeftOut, LevelledQuotation
 ENTERED_PRICE = "The price entered"
 HOLDS_ALL = "The price entered, holding all work"
 NEGLIGIBLE = 1e-6  # money
-# A price that leaves less than this part of the usual price of laying is doubted.
-SUSPECT = 0.5
+# A price is doubted that is so much of what its parts usually cost too low, or leaves less than
+# the other part of the usual price of laying; common practice.
+TOO_LOW, SUSPECT = 0.25, 0.5
 SLIP = 3.0  # of the usual price of laying: more is likelier typed wrong; common practice
 # Chosen: work added to a price is said beside the headline from a quarter of that price on. Then
 # what is added to the other price is said too, from a twentieth of it on.
@@ -36,6 +37,7 @@ WORK = {
     "wet-insulation": "wet insulation", "on-costs": "permit, fees and tax",
     "structure": "structural design", "units": "rooftop units",
 }  # fmt: skip
+FREE_OF_FEES = ("protection", "warranty")  # what no permit and fees are charged on
 Priced = TypeVar("Priced", bound=Membrane | Coating | MetalRetrofit)
 
 
@@ -94,7 +96,7 @@ def _levelled(
     ruled = duties.rulings(job)
     less, fees = (float(each) * job.area_m2 for each in (bid.less(price), bid.less_fees(price)))
     whole = math.fsum(each.cost for each in ruled) - less - fees
-    quoted = price * job.area_m2
+    quoted, usual = price * job.area_m2, usual_price(choice)
     return LevelledQuotation(
         bidder=bidder,
         price_per_m2=price,
@@ -106,10 +108,22 @@ def _levelled(
         estimated=max(whole - quoted, 0.0),
         taken=False,
         questions=tuple(_questions(ruled, holds)),
-        short=less + fees * bid.holds_fees,
+        short=max(0.0, _usual_cost(replace(job, laid_per_m2=usual), bid.fees) - quoted),
         laying_cost=job.laid_per_m2 * job.area_m2 - less,
-        usual_laying_cost=usual_price(choice) * job.area_m2,
+        usual_laying_cost=usual * job.area_m2,
     )
+
+
+def _usual_cost(job: Job, fees: float) -> float:
+    """Return what the work that a price holds costs at usual prices, with fees where it has them.
+
+    Each duty is priced as where no price holds it, so the sum is that of the same job unquoted.
+    """
+    unquoted = duties.rulings(replace(job, holds=included(("laying",))))
+    parts = {one.duty: one.cost for one in unquoted if one.duty in {*job.holds, "covering"}}
+    parts.pop("on-costs", None)
+    charged = math.fsum(cost for duty, cost in parts.items() if duty not in FREE_OF_FEES)
+    return math.fsum(parts.values()) + fees * charged * ("on-costs" in job.holds)
 
 
 def _left_out(
@@ -293,24 +307,35 @@ def hard_to_believe(results: Iterable[AlternativeResult]) -> Iterator[str]:
                 f"laying, for which the table counts {said(bid.usual_laying_cost)}. "
                 "Check its decimal point, and that it is by area."
             )
-        if bid is None or bid.laying_cost >= SUSPECT * bid.usual_laying_cost:
-            continue
-        told = f"The price of “{one.name}” looks too low: "
-        if bid.short > NEGLIGIBLE:
-            told += (
-                f"about {said(bid.quoted_cost)} for the roof, where the work that it is said to "
-                f"hold usually costs about {said(bid.quoted_cost + bid.short)} or more. The first "
-                "job is counted as quoted. Later ones are laid at the usual price, about "
-                f"{said(bid.usual_laying_cost)} plus permit and fees, or at the price quoted where "
-                "that is lower."
+        if bid and (
+            bid.short > TOO_LOW * (bid.quoted_cost + bid.short)
+            or bid.laying_cost < SUSPECT * bid.usual_laying_cost
+        ):
+            yield (
+                f"The price of “{one.name}” looks too low: about {said(bid.quoted_cost)} for the "
+                "roof, where the work that it is read as holding usually costs about "
+                f"{said(bid.quoted_cost + bid.short)}. The first job is counted as quoted. Later "
+                f"ones are laid at the usual price, about {said(bid.usual_laying_cost)} plus "
+                "permit and fees, or at the price quoted where that is lower. Ask in writing what "
+                "the price holds."
             )
-        else:
-            told += (
-                f"of about {said(bid.quoted_cost)} for the roof it leaves about "
-                f"{said(bid.laying_cost)} for laying, which usually costs about "
-                f"{said(bid.usual_laying_cost)}. It is counted as entered."
+
+
+def no_third(found: Costed) -> Iterator[str]:
+    """Yield each price for more than laying, without a tear-off, where no recover is allowed."""
+    count = found.stated.roof.coverings
+    for place in {0, found.best} if count > 1 else ():
+        own, programme = found.alternatives[place], found.accounts[place].ledger.programme
+        bid = taken(own.quotations)
+        more = set(bid.price_includes if bid else ()) - {*LAYING, "laying", "warranty"}
+        if more.isdisjoint(("everything", "tear-off")) and more and programme.torn_off:
+            yield (
+                f"No new covering may go over the {count} in place (International Building Code "
+                f"2021, 1511.3.1.1). So the price of “{own.name}” is read as a "
+                "tear-off: what it does not name of that is added. If it holds the tear-off, "
+                "choose “The whole job, ready to use”. If it is for a roof laid over the old one, "
+                "that roof cannot be built: ask for another price."
             )
-        yield f"{told} Ask in writing what the price holds."
 
 
 def torn_as_priced(found: Costed) -> Iterator[str]:

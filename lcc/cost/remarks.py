@@ -4,9 +4,12 @@ from collections.abc import Iterable
 from math import inf
 from typing import NamedTuple
 
-from lcc.cost.verdict import difference, point_state
+import numpy as np
+
+from lcc.cost.verdict import LIKELY, UNLIKELY, difference, point_state
 from lcc.results import AlternativeResult, TurningChoice
 
+UNSURE = " as entered, too close to call in the random runs"
 SMALLEST = 1.0  # differences below this are left out [money]
 
 
@@ -52,6 +55,20 @@ def costs_then(base: AlternativeResult, costs: tuple[float, float], *, turned: b
     return f"{'' if turned else 'still '}costs {difference(*costs, base.name)}"
 
 
+def unsure(own: AlternativeResult, more: float) -> bool:
+    """Tell whether the random runs say nothing either way if each saves so much more [money].
+
+    Notes
+    -----
+    The runs are those of the case, each moved by what the point result moves.
+    """
+    drawn = own.spread.against_base if own.spread else None
+    if drawn is None:
+        return False
+    dearer = np.concatenate(([0.0], np.cumsum(drawn.shares)))
+    return UNLIKELY <= 1 - float(np.interp(-more, drawn.edges, dearer)) <= LIKELY
+
+
 def turned_by(
     base: AlternativeResult, own: AlternativeResult, readings: Iterable[tuple[str, float, float]]
 ) -> tuple[TurningChoice, ...]:
@@ -65,13 +82,15 @@ def turned_by(
         What is read or chosen otherwise, and what both then cost over the study period.
     """
     entered = point_state(base.life_cycle_cost, own.life_cycle_cost)
+    saved = base.life_cycle_cost - own.life_cycle_cost
     return tuple(
         TurningChoice(
             own.name,
             what,
             base_cost - cost,
-            then == "too-close",
-            f"{what} ({difference(base_cost, cost)})",
+            then == "too-close" or unsure(own, base_cost - cost - saved),
+            f"{what} ({difference(base_cost, cost)}"
+            f"{UNSURE * (then != 'too-close' and unsure(own, base_cost - cost - saved))})",
         )
         for what, base_cost, cost in readings
         if (then := point_state(base_cost, cost)) != entered

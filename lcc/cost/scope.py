@@ -17,7 +17,7 @@ from lcc.units.typed_quantities import both_loads
 
 _NONE = Ruling("", NOT_NEEDED, "no work falls within the study period", "the study period")
 ENTERED_PRICE = "the price entered"  # of a ruling: its source
-_NO_GAP = Ruling("", NOT_NEEDED, "its price is not below its parts", ENTERED_PRICE)
+_NO_GAP = Ruling("", NOT_NEEDED, "its parts come to what was quoted", ENTERED_PRICE)
 _SERVICE = Ruling("service", DONE, "renewed and serviced at its intervals", "the case")
 _NO_SERVICE = Ruling("service", NOT_NEEDED, "repairs are counted apart", "the case")
 # Duties whose absence is shown beside the headline; the others follow from the kind of roof.

@@ -221,7 +221,7 @@ def _reason(lever: Lever, savings: Array, roots: int) -> str | None:
         return "it does not matter here"
     if not roots:
         which = "less" if savings[0] > 0 else "more"
-        return f"none in its range; the alternative costs {which} at every value"
+        return f"it costs {which} at every value in its range"
     words = [f"the nearest of {roots} such values"] * (roots > 1)
     words += ["we count whole years, so take it as about that"] * lever.whole_years
     return "; ".join(words) or None

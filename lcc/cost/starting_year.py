@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from lcc.arrays import Array
-from lcc.case import Case
+from lcc.case import Alternative, Case, Coating, Roof
 from lcc.case.fields import known
+from lcc.case.resolution import BY_AGE
 from lcc.cost.cash_flow import life_cycle_costs
 from lcc.cost.job_years import first_begins
 from lcc.cost.ledger import Ledger
@@ -118,7 +119,16 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     return replace(
         found,
         sentence=_sentence(found, planned, as_planned, near, due=lasts),
-        advice=_advice(found, (base, own), planned, as_planned, near, float(against[0]), due),
+        advice=_advice(
+            found,
+            (base, own),
+            planned,
+            as_planned,
+            near,
+            float(against[0]),
+            due,
+            year_from(case.base_case, case.roof),
+        ),
     )
 
 
@@ -134,6 +144,16 @@ def begun_otherwise(base: AlternativeResult, own: AlternativeResult) -> tuple[in
     saved = (min if entered == "costs-less" else max)(found.net_savings)
     year = found.years[found.net_savings.index(saved)]
     return None if point_state(costs[0], costs[0] - saved) == entered else (year, saved)
+
+
+def year_from(choice: Alternative, roof: Roof) -> str:
+    """Say where the year comes from in which an alternative begins on a completed roof."""
+    left = known(roof.remaining_life_y)
+    chosen = isinstance(choice, Coating) or choice.start == "now" or choice.wait_y is not None
+    if chosen or not roof.origin("remaining_life_y").source.startswith(BY_AGE):
+        return "as entered"
+    usual = f"usually {left + roof.age_y:g} years, less its {roof.age_y:g}"
+    return f"a default by the age of today’s roof ({usual if left else 'past its usual life'})"
 
 
 def cost_begun_now(case: Case, ways: Sequence[Ledger]) -> float:
@@ -166,10 +186,12 @@ def _advice(
     near: float,
     cost: float,
     due: int,
+    due_by: str,
 ) -> str:
     """Say which year is clearly better than the planned one, unless it then still costs more.
 
-    `cost` is that of the base case, the first of `ways`, which begins in the year `due`.
+    `cost` is that of the base case, the first of `ways`, which begins in the year `due`, for the
+    reason `due_by`.
     """
     best, saved = found.best_year, max(found.net_savings)
     level = is_level(saved, cost, cost - saved)
@@ -178,7 +200,7 @@ def _advice(
     base, name = (way.programme.name for way in ways)
     leaks = ", leaks until then counted" if found.leak_risk[best] > CENTS else ""
     lead = f"to wait until year {best}" if best > planned else f"to begin {when(best)}"
-    beside = f" “{base}” begins {when(due)}, as entered." * (due < ways[0].years)
+    beside = f" “{base}” begins {when(due)}, {due_by}." * (due < ways[0].years)
     then = f" That is {difference(cost, cost - saved, base)}." if level else ""
     return (
         f"Better {lead}: “{name}” then costs about {said(saved - as_planned)} less over the study "

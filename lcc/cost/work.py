@@ -13,8 +13,8 @@ UNITS = "Rooftop units"
 FLASHINGS = "Edges, skylights and flashings"
 DISRUPTION = "Disruption and interior damage"
 FEES = "Engineering, permit and fees"
-# What a bid asks less than its parts usually cost: negative, and no part of a fee.
-QUOTED_LESS = "Quoted for less than its parts usually cost"
+# What a first job costs less than its parts, laid as later ones: negative, and no part of a fee.
+QUOTED_LESS = "Taken off: the first job costs what was quoted"
 # Fees that are a part of the price of laying, and rise and fall with it; shown among the fees.
 FEES_ON_LAYING = "Fees on the price of laying"
 UNKNOWN = "What nobody knew of the roof"

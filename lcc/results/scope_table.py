@@ -57,7 +57,7 @@ class LevelledQuotation:
     taken: Annotated[bool, Flag("Whether the comparison takes it")]
     questions: Annotated[tuple[str, ...], Parts("Questions to the bidder, by duty")]
     short: Annotated[float, Quantity(
-        "money", "What it asks less than its parts usually cost, for the roof")] = 0.0
+        "money", "What it asks less than the work that it holds usually costs, for the roof")] = 0.0
     laying_cost: Annotated[float, Quantity(
         "money", "What it leaves for laying alone, for the roof")] = 0.0
     usual_laying_cost: Annotated[float, Quantity(
