@@ -4,6 +4,7 @@ import copy
 import dataclasses
 import json
 import re
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,7 @@ from api.problems import Problem
 from lcc.caution_ranking import ranked
 from lcc.comparison import compare
 from web import pages
-from web.format import said, shown
+from web.format import cut_length, said, shown
 from web.proposal import document as printed
 from web.proposal.engineer_sheet import QUESTIONS, SIDES
 from web.proposal.letter import DEARER, PROPOSED
@@ -259,27 +260,31 @@ def _plain(cell):
     return cell["text"] if isinstance(cell, dict) else cell
 
 
-def test_the_crews_sheet_places_every_post_once_and_cuts_it_once(school):
+def test_the_crews_sheet_places_every_post_once_at_the_length_it_is_cut(school):
+    """A line that stands on two parts has a row for each; together they are what is cut."""
     taken = school[1]["alternatives"][1]["quantities"]
-    marks = {one["mark"]: one for one in taken["cut_list"] if one["what"] == "post"}
     rows = [[_plain(cell) for cell in row] for row in _rows(_sheet(school, "crew"))]
-    cut = [row for row in rows if len(row) == 3 and row[0] in marks]
-    assert sorted(row[0] for row in cut) == sorted(marks)
-    placed = [row[:7] for row in rows if len(row) in (7, 8) and row[0][:1] == "P"]
-    assert [row[0] for row in placed if row[0].startswith("P3.R3-")] == ["P3.R3-1 to 13"]
-    assert ["P3.R3-1 to 13", "right", "5'-0\"", "front edge", "0'-0\"", "5'-0\"", "13"] in placed
-    for found in ([row[1] for row in cut], [row[6] for row in placed]):
-        assert sum(map(int, found)) == taken["members"]["posts"]
+    placed = [row for row in rows if len(row) == 7 and row[0].startswith("P")]
+    assert ["P3.R3-1 to 13", "joist or beam", "55'-0\"", "0'-0\" to 60'-0\"", "5'-0\"", "13",
+            "2'-3\""] in placed  # fmt: skip
+    stands, cut = Counter(), Counter()
+    for row in placed:
+        stands[row[0].partition("-")[0], row[6]] += int(row[5])
+    for one in taken["cut_list"]:
+        if one["what"] == "post":
+            line = one["mark"].partition("-")[0]
+            cut[line, cut_length(one["length"], "ip")] += one["pieces"]
+    assert stands == cut
+    assert stands.total() == taken["members"]["posts"]
 
 
 def test_the_crews_sheet_has_what_the_takeoff_prices(school):
-    told = {_plain(row[0]): [_plain(cell) for cell in row[1:]]
-            for row in _rows(_sheet(school, "crew"))}  # fmt: skip
-    for name in ("Eave trim", "Wall girts and cladding", "Inlet louvres, free opening",
-                 "Insulation on the old roof, volume",
-                 "Downspouts, their length is not in the survey"):  # fmt: skip
-        assert told[name][1], name
-    assert told["Eave trim"][1] == "320 ft"
+    (sized,) = [one["sides"] for one in _sheet(school, "crew") if one["kind"] == "beside"]
+    told = {_plain(row[0]): _plain(row[1]) for side in sized for row in _rows(side)}
+    for name in ("Rake, along the slope", "Walls together", "Inlets together, free area",
+                 "Insulation by volume", "Scuppers through parapets"):  # fmt: skip
+        assert float(told[name].partition(" ")[0].replace(",", "")) > 0, name
+    assert told["Eave"] == "320 ft"
 
 
 def test_the_engineer_reads_the_uplift_of_every_line(school, pdf_text):
@@ -308,10 +313,10 @@ def test_the_engineer_gets_the_weight_added_and_the_new_walls_by_elevation(schoo
     assert all(one in asked for one in ("Base shear", "Roof live load", "Wind on new end"))
 
 
-def test_the_crew_orders_before_it_cuts(school):
+def test_the_crew_sets_out_then_orders_then_cuts(school):
     titles = [one["text"] for one in _sheet(school, "crew") if one["kind"] == "heading"]
-    assert titles.index("To order, by length") < titles.index("Posts: how long they are cut")
-    assert titles.index("Posts: how long they are cut") < titles.index("Cut list by mark")
+    order = ["Part 3", "To order, by length", "Cut list by mark, without posts"]
+    assert [one for one in titles if one in order] == order
 
 
 def test_the_tallest_part_is_shown_in_section_too(school):

@@ -16,6 +16,7 @@ from web import charts, pages
 from web import format as fmt
 from web.answer_tables import amount
 from web.charts import payback as payback_chart
+from web.quantities_table import BY_PART
 
 ABSOLUTE = {
     "Spent today": ("first_cost", "money"),
@@ -556,6 +557,17 @@ def test_quantities_of_a_survey(seen):
         ]
 
 
+def test_load_on_the_old_roof_of_each_part(seen):
+    found = [roof["quantities"]["part_loads"] for roof in seen.roofs[1:] if roof["quantities"]]
+    tables = seen.page.tables.get(BY_PART, [])
+    assert len(tables) == len(found)
+    names = ("plan_area", "added", "load", "removed", "net_load")
+    for (_, *rows), parts in zip(tables, found, strict=True):
+        assert [[cell for cell, _ in row] for row in rows] == [
+            [str(one["rectangle"]), *(fmt.shown(one[name]) for name in names)] for one in parts
+        ]
+
+
 def test_assumptions(seen):
     """Every figure of the reply stands under its label with its own value."""
     rows = seen.page.table("Every figure the result rests on, by its source")[1:]
@@ -579,7 +591,7 @@ def test_no_table_is_left_unread(seen):
         "How it is paid", "After income tax", "When to begin",
         "Cooling by month", "Heating by month", "Energy saved while each base roof is in place",
         "Heat through the roof on a hot day",
-        "First cost", "Every figure the result rests on, by its source",
+        "First cost", BY_PART, "Every figure the result rests on, by its source",
     }  # fmt: skip
     survey = {"Areas", "Framing and panels", "Edges and walls", "Cavity and its openings",
               "Lifts, tear-out and crane", "Added dead load",
