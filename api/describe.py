@@ -67,7 +67,8 @@ def _describe(member: Member, system: System) -> dict[str, Any]:
     }
 
 
-READ_AS = {"on-costs": "permit and fees", "tear-off": "tear-off"}  # words that are no plain English
+READ_AS = {"on-costs": "permit and fees", "tear-off": "tear-off", "real": "above inflation",
+           "nominal": "as the bank quotes it"}  # words that are no plain English  # fmt: skip
 
 
 def options(facts: Facts) -> list[tuple[str, str]]:

@@ -114,7 +114,7 @@ def compare(
         notes=(*model_notes.notes(case), *filter(None, (numbered_note(asked.choices),))),
         cautions=tuple(one.text for one in fitting),
         caution_groups=_grouped(fitting),
-        assumptions=assumptions(found.stated, found.zone, asked),
+        assumptions=assumptions(found.stated, found.zone, asked, rows),
         answer=said,
     )
 

@@ -1,17 +1,27 @@
 """Where every figure of a case comes from: the list of assumptions."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from lcc import tables
 from lcc.case import Case, Coating, MetalRetrofit
 from lcc.case.fields import Quantity, case_name
 from lcc.case.resolution import CaseFigure, figures
+from lcc.cost.programme import BAD_ANSWERS
+from lcc.cost.roof_job import NOT_NEEDED, OPEN
 from lcc.cost.roof_states import BOARD
+from lcc.invented_prices import PRICE_OF
+from lcc.model_notes import done_in_parts
+from lcc.results import ScopeEntry, ScopeRow
 from lcc.results.assumption import Assumption
 
+# Work that a roof has or has not; other work may be asked for beside the answer of any case.
+ON_A_ROOF = {"ballast", "asbestos", "wet-insulation", "drainage", "skylights", "penetrations"}
 
-def assumptions(case: Case, zone: int, asked: Case) -> tuple[Assumption, ...]:
+
+def assumptions(
+    case: Case, zone: int, asked: Case, rows: Sequence[ScopeRow]
+) -> tuple[Assumption, ...]:
     """Return every figure of a case and of the tables that it uses, with basis and source.
 
     Parameters
@@ -22,6 +32,8 @@ def assumptions(case: Case, zone: int, asked: Case) -> tuple[Assumption, ...]:
         Number of the climate zone, 0 to 8.
     asked : Case
         The case as it was stated, whose leaks a year are among the repairs of `case`.
+    rows : sequence of ScopeRow
+        What each alternative does: prices of what is on no roof of the case are left out.
 
     Notes
     -----
@@ -29,16 +41,28 @@ def assumptions(case: Case, zone: int, asked: Case) -> tuple[Assumption, ...]:
     """
     roof = case.roof.filled(leaks=(asked.roof.leaks, asked.roof.origin("leaks")))
     listed = figures(replace(case, roof=roof))
-    stated = [each for each in listed if not _idle(each, case)]
+    absent = {
+        row.key
+        for row in rows
+        if row.key in ON_A_ROOF and not any(_met(row.key, one) for one in row.alternatives)
+    }
+    absent |= set() if done_in_parts(case) else {"Setting"}
+    stated = [each for each in listed if not _idle(each, case, absent)]
     return (*map(Assumption.of, stated), *_table_figures(case, zone))
 
 
-def _idle(figure: CaseFigure, case: Case) -> bool:
-    """Whether nothing rests on it: a name, a word of the proposal, a station beside a file."""
+def _met(duty: str, entry: ScopeEntry) -> bool:
+    """Whether work is done, or may be found to be needed."""
+    counted = entry.cost or duty in BAD_ANSWERS
+    return entry.status != NOT_NEEDED and bool(entry.status != OPEN or counted)
+
+
+def _idle(figure: CaseFigure, case: Case, absent: set[str]) -> bool:
+    """Whether nothing rests on it: a name, a word, a station beside a file, a price of no work."""
     replaced = figure.field == "site.climate" and case.site.weather is not None
     last = figure.field.rpartition(".")[2]
     words = figure.field.startswith("proposal.") or last in ("name", "bidder", "quotation_taken")
-    return replaced or words
+    return replaced or words or PRICE_OF.get(last) in absent
 
 
 def _table_figures(case: Case, zone: int) -> Iterator[Assumption]:

@@ -44,7 +44,7 @@ def test_a_zip_code_of_every_state_gets_a_climate_near_it(state):
         ("60431", "Joliet, IL", "5A"), ("Joliet, IL", "Joliet, IL", "5A"),
         ("joliet illinois", "Joliet, IL", "5A"), ("60431-1234", "Joliet, IL", "5A"),
         ("St. Louis", "Saint Louis, MO", "4A"), ("N.Y.C.", "New York, NY", "4A"),
-        ("6103", "Hartford, CT", "5A"), ("Chicago", "Chicago, IL", "5A"),
+        ("Hartford CT 6103", "Hartford, CT", "5A"), ("Chicago", "Chicago, IL", "5A"),
         ("Atlanta", "Atlanta, GA", "3A"), ("Phoenix, AZ", "Phoenix, AZ", "2B"),
         ("Denver", "Denver, CO", "5B"), ("Seattle, Washington", "Seattle, WA", "4C"),
         ("Anchorage AK", "Anchorage, AK", "7"), ("Miami, FL", "Miami, FL", "1A"),
@@ -189,3 +189,15 @@ def test_places_are_answered_over_the_api():
     assert not client.get("/v1/places?query=Jolliet IL").json["exact"]
     assert client.get("/v1/places?query=").json["matches"] == []
     assert client.get("/v1/places").status_code == 422
+
+
+@pytest.mark.parametrize(
+    ("typed", "meant"), [("3740", "03740 is Bath, NH"), ("PR 926", "00926 is")]
+)
+def test_a_zip_code_that_lacks_digits_is_asked_for_unless_its_state_stands_beside_it(typed, meant):
+    """A digit may be dropped at either end: 37402 is far from New Hampshire."""
+    if typed.isdigit():
+        with pytest.raises(CaseError, match=f"five digits of a ZIP code; {meant}"):
+            locate(typed)
+    else:
+        assert locate(typed).zip_code == meant[:5]

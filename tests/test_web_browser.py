@@ -472,3 +472,34 @@ def test_an_answer_of_ones_own_takes_15_entries_and_stays_in_sight_on_a_phone(vi
         page.wait_for_selector("#f-economics-tax-rate:focus")
         assert 0 < page.locator("#f-economics-tax-rate").bounding_box()["y"] < 844
         visit.wrong = [said for said in visit.wrong if "status of 422" not in said]
+
+
+@pytest.mark.parametrize("width", [1366, 390])
+def test_what_a_rate_was_read_as_is_said_beside_the_buttons_until_it_is_mended(visiting, width):
+    """The answer's button stays in sight on a phone too, and no choice is cut in its box."""
+    with visiting(width=width, height=800) as visit:
+        page = visit.open("/new", live=False, opened=False)
+        told = page.locator("#notice")
+        for name, value in {"site.place": "74103", "roof.area": "31,500 sq ft",
+                            "economics.discount_rate": "0.0725"}.items():  # fmt: skip
+            page.locator(f"[name='{name}']").fill(value)
+            page.keyboard.press("Tab")
+        told.wait_for()
+        assert "0.0725%, not 7.25%" in told.inner_text()
+        box = told.bounding_box()
+        for button in page.locator(".tools :is(button, a):visible").all():
+            one = button.bounding_box()
+            assert (one["x"] >= box["x"] + box["width"] or one["x"] + one["width"] <= box["x"]
+                    or one["y"] >= box["y"] + box["height"]
+                    or one["y"] + one["height"] <= box["y"])  # fmt: skip
+        page.locator("[name='economics.discount_rate']").fill("7.25")
+        page.keyboard.press("Tab")
+        told.wait_for(state="hidden")
+        page.locator("[name='site.place']").scroll_into_view_if_needed()
+        shown = page.get_by_role("button", name="Show the answer", exact=True).last.bounding_box()
+        assert 0 < shown["y"] < 800 - shown["height"]
+        page.locator("#more-8 > summary").click()
+        page.locator("[name='economics.rate_kind']").select_option("nominal")
+        visit.settled()
+        wide = page.locator("[name='economics.rate_kind']").bounding_box()["width"]
+        assert wide > 250

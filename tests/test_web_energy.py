@@ -57,6 +57,8 @@ def test_rooms_that_nothing_cools_are_told_by_their_temperature(units, hot):
     assert [name.split(",")[0] for name in table.columns[-3:]] == [
         "Highest indoors", "Mean indoors", f"Above {hot} indoors",
     ]  # fmt: skip
+    assert "doors and windows are counted as shut" in table.note
+    assert not energy_table(reply_of(use="office", units=units)).note
 
 
 @pytest.mark.parametrize("water", [0.0, 0.4])

@@ -1,6 +1,7 @@
 """The form and the case document: one from the other, without loss and without invention."""
 
 import copy
+import datetime
 import io
 import json
 import re
@@ -371,6 +372,14 @@ def test_a_survey_begins_with_one_part_and_counts_once(demo_document):
         ("base_case.price", "9,80", "such as 9.80 or 980"),
         ("roof.age", "about 20", "such as 20"),
         ("roof.rooftop_units", "many", "a whole number, such as 12"),
+        ("site.place", "3740", "3740: a ZIP code has five digits; 03740 is Bath, NH."),
+        (
+            "economics.study_period",
+            "0",
+            "Years to count: 0 cannot be used; type a whole number, at",
+        ),
+        ("base_case.price", "many", "Price of the membrane: please type"),
+        ("roof.coverings", "0", "How many, one over the other: 0 cannot be used"),
         ("site.place", "99999", "There is no ZIP code 99999. Type another, or the town"),
         ("site.place", "Nowhere, XX", "No place “Nowhere, XX” is known. Type a ZIP code"),
     ],
@@ -378,3 +387,56 @@ def test_a_survey_begins_with_one_part_and_counts_once(demo_document):
 def test_a_fault_says_what_to_type_in_place_of_what_was_typed(page_client, path, typed, said):
     sent = new_roof.KINDS | {"new": "1", "site.place": "74103", "roof.area": "42000", path: typed}
     assert said in page_client.post("/answer", data=sent).json["faults"][path]
+
+
+def test_an_age_that_is_a_year_is_answered_with_the_age(page_client):
+    sent = new_roof.KINDS | {"new": "1", "site.place": "74103", "roof.area": "42000"}
+    year = datetime.date.today().year
+    told = page_client.post("/answer", data={**sent, "roof.age": f"{year - 17}"}).json["faults"]
+    assert told["roof.age"].endswith(f"For a roof of {year - 17} type 17.")
+
+
+def test_a_bid_that_says_what_it_holds_but_has_no_price_is_told_of_both_ways_out(page_client):
+    """The layers, which wait for another entry, are not asked for: they have no entry here."""
+    sent = new_roof.KINDS | {
+        "new": "1", "site.place": "74103", "roof.area": "42000", "roof.coverings": "0",
+        "scope": "apart", "alternatives.0.price": "",
+        "alternatives.0.price_includes": "everything",
+    }  # fmt: skip
+    told = page_client.post("/answer", data=sent).json["faults"]
+    assert "roof.layers" not in told
+    sent["roof.coverings"] = "2"
+    told = page_client.post("/answer", data=sent).json["faults"]
+    wanted = "Type the price, or choose “Not sure” below it."
+    assert told == {"alternatives.0.price": wanted}
+
+
+@pytest.mark.parametrize(
+    ("path", "typed", "read"),
+    [
+        ("roof.area", "31,500 sq ft", 31500.0),
+        ("roof.area", "31,500 square feet", 31500.0),
+        ("base_case.price", "$8.10 per sq. ft.", 8.1),
+        ("prices.gas", "$1.05/therm", "1.05 $/therm_US"),
+    ],
+)
+def test_a_number_may_be_typed_with_the_unit_that_stands_beside_it(page_client, path, typed, read):
+    sent = new_roof.KINDS | {"new": "1", "site.place": "74103", "roof.area": "42000", path: typed}
+    document = page_client.post("/answer", data=sent).json["document"]
+    assert form_fields.at(document, path.split(".")) == read
+
+
+def test_no_figure_of_an_own_case_is_the_demos_or_of_work_that_is_not_on_the_roof(page_client):
+    """Ballast, skylights, a taper and a second set-up touch nothing of this roof."""
+    sent = new_roof.KINDS | {
+        "new": "1", "site.place": "74103", "roof.area": "42000", "roof.ponding": "none",
+        "roof.covering": "epdm-black", "building.use": "manufacturing",
+    }  # fmt: skip
+    document = page_client.post("/answer", data=sent).json["document"]
+    reply = page_client.post("/v1/comparisons?include=assumptions", json=document).json
+    found = {one["field"]: one for one in reply["assumptions"]}
+    assert not any("demo" in one["source"] or "school" in one["source"] for one in found.values())
+    for idle in ("ballast", "skylight_reflash", "skylight_raise", "taper_rate", "second_setup"):
+        assert f"prices.duties.{idle}" not in found
+    assert "prices.duties.edge" in found
+    assert found["building.storeys"]["source"].startswith("usual for")

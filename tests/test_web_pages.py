@@ -466,14 +466,13 @@ def test_a_fault_is_told_in_the_units_of_its_entry(page_client, form_in, first_p
                  prices__gas="900", roof__area="-3", building__wall_u="9")  # fmt: skip
     told = page_client.post("/answer", data=data).json["faults"]
     assert told["economics.discount_rate"] == (
-        "Discount rate (above inflation, unless nominal) is 90; "
-        "allowed: more than -5, at most 50 %."
+        "Discount rate (above inflation, unless nominal): 90 cannot be used; "
+        "type more than -5, at most 50 %."
     )
-    assert told["prices.gas"].startswith("Gas is 900; allowed: at least 0, at most 146 $/therm")
-    assert told["roof.area"] == "Roof area is -3; allowed: at least 10.8, at most 10,700,000 ft²."
-    assert told["building.wall_u"].endswith(
-        "allowed: at least 0.00881, at most 1.05 Btu/(h·ft²·°F)."
-    )
+    assert told["prices.gas"].startswith("Gas: 900 cannot be used; type at least 0, at most 146 ")
+    area = "Roof area: -3 cannot be used; type at least 10.8, at most 10,700,000 ft²."
+    assert told["roof.area"] == area
+    assert told["building.wall_u"].endswith("type at least 0.00881, at most 1.05 Btu/(h·ft²·°F).")
 
 
 def test_the_first_screen_says_why_sums_differ(page_client):

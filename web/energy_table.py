@@ -26,6 +26,10 @@ _COLUMNS: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
     ),
 )
 # Where nothing cools, what the rooms are like stands in place of a bill for cooling.
+SHUT = (
+    "Indoors: doors and windows are counted as shut, and no fans as running. Where they are opened "
+    "or run, it is cooler than this."
+)
 _UNCOOLED: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
     ("Highest indoors", "temperature", lambda year: year["peak_indoor"]),
     ("Mean indoors", "temperature", lambda year: year["mean_indoor"]),
@@ -39,20 +43,22 @@ class EnergyTable:
 
     columns: tuple[str, ...]
     rows: tuple[tuple[Series, tuple[str, ...]], ...]
+    note: str = ""
 
 
 def energy_table(reply: Reply) -> EnergyTable:
     """Return a typical year of the roof of today, and of every state of each roof that lasts."""
     named = [*(pair for pair in states(reply) if pair[0].id == TODAY), *_lasting(reply)]
     used = [column for column in _COLUMNS if any(column[2](year) for _, year in named)]
-    if not any(year["cooling_load"] for _, year in named):
-        used.extend(_UNCOOLED)
+    uncooled = not any(year["cooling_load"] for _, year in named)
+    used += _UNCOOLED * uncooled
     return EnergyTable(
         ("Roof", *(_headed(label, kind, reply) for label, kind, _ in used)),
         tuple(
             (one, (one.name, *(fmt.shown(value(year), kind) for _, kind, value in used)))
             for one, year in named
         ),
+        SHUT * uncooled,
     )
 
 

@@ -54,6 +54,7 @@ _QUESTIONS: tuple[tuple[str, dict[str, str], str, dict[str, str]], ...] = (
         "name": "Building", "proposal.address": "Its address", "proposal.owner": "Owner",
         "proposal.company": "Your company"}),
 )  # fmt: skip
+NAMED = {path: label for _, main, _, more in _QUESTIONS for path, label in (main | more).items()}
 # What is seen from below, in plain words.
 _LOOKING_UP = {
     "open-deck": "The roof deck itself",
@@ -62,10 +63,7 @@ _LOOKING_UP = {
     "ducts-above-ceiling": "A hung ceiling with ducts above it",
     "attic": "The floor of an attic",
 }
-_CHOICES = {
-    "building.overhead": _LOOKING_UP,
-    "economics.rate_kind": {"real": "Above inflation", "nominal": "As the bank quotes it"},
-}
+_CHOICES = {"building.overhead": _LOOKING_UP}
 # Help under an entry on this page.
 _HINTS = {
     "building.use": "Two uses, or only a part that is cooled? Make a case for each part, with its "
@@ -288,4 +286,5 @@ def at_entries(problem: Problem) -> Problem:
     entry = {f"#/{path.partition('.')[0]}": f"#/{path.replace('.', '/')}" for path in NEEDED}
     errors = [{**one, "pointer": entry.get(one["pointer"], one["pointer"])}
               for one in problem.errors]  # fmt: skip
-    return Problem(problem.name, problem.detail, errors)
+    asked = [one for one in errors if one["pointer"] != "#/roof/layers"]  # laid once that is right
+    return Problem(problem.name, problem.detail, asked or errors)

@@ -109,7 +109,8 @@ def shown(
 
 def told_by(view: Shown) -> dict[str, str]:
     """Return what is wrong with a case, by dotted path."""
-    return field_faults.by_path(view.problem, view.document) if view.problem else {}
+    names = new_roof.NAMED if asking() else {}
+    return field_faults.by_path(view.problem, view.document, names) if view.problem else {}
 
 
 def summarised(
@@ -119,7 +120,7 @@ def summarised(
     if view.problem is None or not view.complete:
         return None
     boxes = [entry for one in asked for entry in (*one.entries, *one.further)]
-    return field_faults.summary(view.problem, view.document, groups, boxes)
+    return field_faults.summary(view.problem, told_by(view), groups, boxes)
 
 
 def entries(view: Shown) -> dict[str, Any]:

@@ -92,8 +92,9 @@ class LaterMembrane(CasePart):
 
     name: Annotated[str, Text("Name", advanced=False)] = "Membrane again and again"
     covering: Annotated[str, Key(
-        "coverings", "New covering", advanced=False, basis="demo",
-        source="an invented school")] = "epdm-black"
+        "coverings", "New covering", advanced=False, basis="common practice",
+        source="usual for a membrane laid over an old roof or a tear-off; ask the roofer for his")
+    ] = "epdm-black"
     method: Annotated[str, Choice(
         "Method", METHODS,
         help="A new membrane (a recover) may go over one sound, dry one; otherwise all are torn "
@@ -108,7 +109,7 @@ class LaterMembrane(CasePart):
         "ratio", "Life of a membrane over the old one, as a part of a new one's", low=0.1, high=1.5,
         basis="common practice", source="0.8 to 1 of a new one; sources differ")] = 0.9
     price_per_m2: Annotated[float | None, Quantity(
-        "price_per_area", "New covering", low=0, high=2000, row=COVERING_PRICE,
+        "price_per_area", "Price of the membrane", low=0, high=2000, row=COVERING_PRICE,
         advanced=False)] = None
     price_includes: Annotated[tuple[str, ...], Choices(
         "The price entered includes", PRICE_INCLUDES, advanced=False, basis="common practice",
@@ -185,7 +186,7 @@ def _check_parts(choice: "Membrane | MetalRetrofit") -> None:
 
 def _check_priced(choice: "LaterMembrane | Coating | MetalRetrofit") -> None:
     if choice.price_per_m2 is None and set(choice.price_includes) - {"laying", *LAYING}:
-        raise CaseError("price", None, "the price quoted, where it is said what it includes")
+        raise CaseError("price", None, "the price quoted, or nothing under what it includes")
 
 
 def _check_quotations(choice: "Membrane | Coating | MetalRetrofit") -> None:
@@ -254,8 +255,8 @@ class MetalRetrofit(CasePart):
         "roof, often only re-flashed for a membrane.")] = None
     price_includes: Annotated[tuple[str, ...], INCLUDES] = ("laying",)
     panel: Annotated[str, Key(
-        "panels", "Panel finish", advanced=False, basis="demo",
-        source="an invented school")] = "painted-light"
+        "panels", "Panel finish", advanced=False, basis="common practice",
+        source="usual for a metal roof that is not seen from the street")] = "painted-light"
     solar_reflectance: Annotated[float | None, Quantity(
         "fraction", "Aged solar reflectance of the panel", low=0, high=1,
         row=PANEL)] = None

@@ -60,8 +60,8 @@ class Equipment(CasePart):
         "ratio", "Fall of EER per °C of outdoor air", low=0, high=0.05, basis="common practice",
         source="about 1.2% per °F above and below 95 °F")] = 0.0216
     heating: Annotated[str, Choice(
-        "Heating", ("gas", "heat-pump", "resistance"), advanced=False, basis="demo",
-        source="an invented school")] = "gas"
+        "Heating", ("gas", "heat-pump", "resistance"), advanced=False, basis="from memory",
+        source="usual for commercial buildings: most are heated by gas (EIA, CBECS)")] = "gas"
     heating_efficiency: Annotated[float | None, Quantity(
         "ratio", "Heating efficiency", low=0.3, high=6,
         help="Heat out per energy in; for a heat pump the rated figure at 47 °F.",
@@ -94,10 +94,12 @@ class Building(CasePart):
     """The top storey: its use, its other faces and its thermostat."""
 
     use: Annotated[str, Key(
-        "building_uses", "Building use", advanced=False, basis="demo", source="an invented school",
+        "building_uses", "Building use", advanced=False, basis="demo",
+        source="invented: no use was entered",
         help="Sets gains, hours, set points and ventilation.")] = "school"
     storeys: Annotated[int, Whole(
-        "Stories", low=1, high=200, basis="demo", source="an invented school",
+        "Stories", low=1, high=200, basis="common practice",
+        source="usual for a building with a low-slope roof",
         help="Only the top one is under the roof.")] = 1
     storey_height_m: Annotated[float, Quantity(
         "length", "Story height", low=2, high=30, basis="common practice",

@@ -92,7 +92,7 @@ class Cavity(CasePart):
 
     mean_height_m: Annotated[float, Quantity(
         "length", "Mean height", low=0.02, high=10, basis="demo",
-        source="a low ridge over a narrow wing")] = 0.5
+        source="invented: half the rise of a low ridge; a framing survey gives it")] = 0.5
     ventilation: Annotated[str, Choice(
         "Ventilation", ("air-changes", "openings", "sealed"),
         help="A stated air-change rate, a rate from openings, wind and warmth, or "
@@ -106,7 +106,7 @@ class Cavity(CasePart):
         "area", "Ventilator throat area", low=0, high=1e5, help="Free area at the ridge.")] = 0.0
     stack_height_m: Annotated[float, Quantity(
         "length", "Height from inlet to outlet", low=0, high=30, basis="demo",
-        source="rise of the demo roof")] = 0.5
+        source="invented: the rise of a low ridge; a framing survey gives it")] = 0.5
     panel_lower_emittance: Annotated[float, Quantity(
         "fraction", "Emittance of the panel's underside", low=0.02, high=1, basis="common practice",
         source="painted primer side; bare zinc-aluminium about 0.12")] = 0.85

@@ -24,17 +24,18 @@ class Roof(CasePart):
     _: KW_ONLY
     covering: Annotated[str, Key(
         "coverings", "Top covering today", advanced=False, basis="demo",
-        source="an invented school")] = "built-up-gravel"
+        source="invented: no covering was entered")] = "built-up-gravel"
     age_y: Annotated[float, Quantity(
         "years", "Age of the top covering", low=0, high=100, advanced=False, basis="demo",
-        source="an invented school")] = 15.0
+        source="invented: no age was entered")] = 15.0
     remaining_life_y: Annotated[float | None, Quantity(
         "years", "Years the covering has left", low=0, high=100,
         when_unset="the usual life of the covering, less its age",
         row=TableRow("coverings", "covering", "service_life_y", less="age_y"))] = None
     coverings: Annotated[int, Whole(
         "Coverings in place", low=1, high=10, advanced=False, basis="demo",
-        source="an invented school", help="How many roofs lie one over the other.")] = 1
+        help="How many roofs lie one over the other.",
+        source="invented: no number was entered")] = 1
     covering_below: Annotated[str | None, Key(
         "coverings", "Covering under the top one", when_unset="like the top one")] = None
     wet_fraction: Annotated[float | None, Quantity(

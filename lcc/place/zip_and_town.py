@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache, lru_cache
 from math import log10
 
@@ -30,6 +30,7 @@ LONG_NAME = 7  # letters from which two may be wrong, but for the first; in a sh
 CITY_BONUS = 0.4  # of a wrong letter, for ten times as many ZIP codes: the larger town is meant
 SHORTEST = 3  # letters, for a spelling to be like another
 OUTSIDE_KM = 300.0  # farther than this from every ZIP code area is another country or the sea
+FIVE = "all five digits of a ZIP code"
 CLEARLY = 10  # times as many ZIP codes as the next town of the name: it is the one meant
 HOW = 'a ZIP code, a town with its state such as "Joliet, IL", or latitude and longitude'
 MILITARY_NOTE = (
@@ -95,7 +96,7 @@ def find(query: str, most: int = MOST, alike: bool = True) -> Found:
     digits = ZIP_CODE.fullmatch(typed)
     if digits:
         code = digits[1] or digits[2]
-        return _with_zeros(code, _by_zip_code(code.zfill(5), alike))
+        return _asked(typed[: digits.start(1)], code, _by_zip_code(code.zfill(5), alike))
     towns, exact = _towns(typed, most, alike)
     note = "" if towns or not alike else _what_to_type(typed)
     if exact and towns[0].is_county:
@@ -129,7 +130,8 @@ def locate(text: str) -> Place:
     if not found.places:
         raise CaseError(FIELD, text, found.note or HOW)
     if not found.exact:
-        raise CaseError(FIELD, text, f"{HOW}; nearest matches: {_either(names[:3])}")
+        nearest = f"{HOW}; nearest matches: {_either(names[:3])}"
+        raise CaseError(FIELD, text, found.note if FIVE in found.note else nearest)
     if len(found.places) > 1:
         raise CaseError(FIELD, text, f"a town with its state: {_either(names[:6])}")
     return found.places[0]
@@ -140,8 +142,8 @@ def place_note(text: str | None) -> str:
 
     Examples
     --------
-    >>> place_note("6604"), place_note("06604")
-    ('6604 is read as ZIP code 06604, Bridgeport, CT: a spreadsheet drops a leading 0.', '')
+    >>> place_note("Will County, IL"), place_note("06604")
+    ('Will County, IL is taken at the middle of its ZIP codes.', '')
     """
     return _kept(text).note if text else ""
 
@@ -214,13 +216,22 @@ def _meant(latitude_deg: float, longitude_deg: float) -> str:
     return "a place in the United States; elsewhere give a weather file"
 
 
-def _with_zeros(typed: str, found: Found) -> Found:
-    """What was found, saying so where the ZIP code was typed without its first figures."""
-    if len(typed) == 5 or not found.places or found.note:
+def _asked(before: str, typed: str, found: Found) -> Found:
+    """What was found; asked for a ZIP code of fewer than five digits, but where its state is named.
+
+    Examples
+    --------
+    >>> find("3740").exact, find("3740").note
+    (False, 'all five digits of a ZIP code; 03740 is Bath, NH')
+    >>> find("Bath, NH 3740").exact
+    True
+    """
+    if len(typed) == 5 or not found.places:
         return found
-    code, name = typed.zfill(5), found.places[0].name
-    note = f"{typed} is read as ZIP code {code}, {name}: a spreadsheet drops a leading 0."
-    return replace(found, note=note)
+    name, state = found.places[0].name, before.strip(" ,")
+    if (state_of(state) or _split(state)[1]) == name[-2:]:
+        return found
+    return Found(found.places, False, f"{FIVE}; {typed.zfill(5)} is {name}" * found.exact or FIVE)
 
 
 def _by_zip_code(code: str, alike: bool = True) -> Found:

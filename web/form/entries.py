@@ -35,7 +35,7 @@ class FormEntry:
     @property
     def short(self) -> bool:
         """Whether half a line is enough for the control."""
-        return bool(self.options) and max(len(label) for _, label in self.options) < 22
+        return bool(self.options) and max(len(label) for _, label in self.options) < 15
 
 
 @dataclass(frozen=True)

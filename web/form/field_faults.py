@@ -3,12 +3,14 @@
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 from urllib.parse import unquote
 
 from api.problems import Problem
-from lcc.case.document_values import capital, spoken
+from lcc.case.document_values import capital, is_number, spoken
 from lcc.case.fields import range_phrase
+from lcc.place.zip_and_town import FIVE
 from lcc.units import System, Unit
 from web import format as fmt
 from web.form.entries import FormEntry, Group
@@ -18,6 +20,7 @@ from web.form.form_units import Described, to_entry, unit_shown
 _MEANT = re.compile(r"\$?(\d+\.?\d*) ?(?:([kKmM])|% ?[a-z]+)", re.ASCII | re.IGNORECASE)
 _COMMA = re.compile(r"\$?(\d+),(\d{1,2})", re.ASCII)  # a decimal mark, or a slip
 _NUMBERS = re.compile(r"\d[\d.,]*")
+OLDEST = 1900  # a number from here on may be the year of a roof, in place of its age
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
 
 
@@ -38,8 +41,10 @@ class Summary:
     faults: tuple[FieldFault, ...]
 
 
-def by_path(problem: Problem, document: Document) -> dict[str, str]:
-    """Return the sentences of a problem by dotted path.
+def by_path(
+    problem: Problem, document: Document, names: Mapping[str, str] | None = None
+) -> dict[str, str]:
+    """Return the sentences of a problem by dotted path, with names that a page has for its entries.
 
     Examples
     --------
@@ -51,7 +56,7 @@ def by_path(problem: Problem, document: Document) -> dict[str, str]:
     for error in problem.errors:
         path = _path(error.get("pointer", ""))
         unknown = path[-1:] == ["place"] and error.get("value")
-        told = _no_place(error) if unknown else _sentence(error, path, document)
+        told = _no_place(error) if unknown else _sentence(error, path, document, names or {})
         found.setdefault(".".join(path), told)
     return found
 
@@ -61,20 +66,23 @@ def _path(pointer: str) -> list[str]:
     return [step.replace("~1", "/").replace("~0", "~") for step in steps]
 
 
-def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> str:
+def _sentence(
+    error: Mapping[str, Any], path: list[str], document: Document, names: Mapping[str, str]
+) -> str:
     """The fault in the units of the form; the problem's own words where it is not of a range."""
     field = field_at(path, document) if path else None
-    if field and error.get("value") is None and error.get("rule") in ("required", "type"):
-        if field["kind"] == "file":
-            return "Choose a weather file."
-        verb = "choose" if field["options"] else "enter"
-        return f"Please {verb} the {spoken(field['label'])}."
+    if field:
+        field = {**field, "label": names.get(".".join(path), field["label"])}
+    unmet = error.get("rule") in ("required", "type") or path[-1:] == ["price"]
+    if field and unmet and error.get("value") is None:
+        return _missing(field, asked=bool(names))
     if field and field["type"] == "whole" and isinstance(error.get("value"), str):
         return f"{field['label']}: please type a whole number, such as {_example(error['value'])}."
     if field and error.get("rule") == "unit":
         kind = " Choose its kind beside it." * (field["name"] == "discount_rate")
         return f"{field['label']}: please type a number, such as {_example(error['value'])}.{kind}"
-    if field and error.get("rule") == "range" and field["type"] in ("quantity", "whole"):
+    beyond = error.get("rule") == "range" or is_number(error.get("value"))
+    if field and beyond and field["type"] in ("quantity", "whole"):
         return _out_of_range(error, field, units_of(document))
     told = _LONG_NUMBER.sub(
         lambda found: fmt.entry(float(f"{float(found[0]):.4g}")), error["detail"]
@@ -82,10 +90,21 @@ def _sentence(error: Mapping[str, Any], path: list[str], document: Document) -> 
     return Unit(told).display
 
 
+def _missing(field: Described, *, asked: bool) -> str:
+    if field["name"] == "price":
+        unsure = "choose “Not sure” below it" if asked else "tick nothing that it includes"
+        return f"Type the price, or {unsure}."
+    if field["kind"] == "file":
+        return "Choose a weather file."
+    return f"Please {'choose' if field['options'] else 'enter'} the {spoken(field['label'])}."
+
+
 def _no_place(error: Mapping[str, Any]) -> str:
     """Say that a place is not known, and what to type."""
     given, near = str(error["value"]).strip(), error["detail"].partition("; nearest matches: ")[2]
     near = near.rstrip(".")
+    if FIVE in error["detail"]:
+        return f"{given}: a ZIP code has five digits; {error['allowed'].partition('; ')[2]}."
     if given.isdigit():
         return f"There is no ZIP code {given}. Type another, or the town and its state."
     return (
@@ -122,10 +141,13 @@ def _out_of_range(error: Mapping[str, Any], field: Described, system: System) ->
         for end in ("low", "high")
     )
     allowed = range_phrase(low, high, field["low_open"], field["high_open"])
-    said = f"{field['label']} is {given}; allowed: {allowed} {unit}".rstrip() + "."
-    value = error.get("value")
-    if field["name"] == "electricity" and isinstance(value, int | float) and value > 0:
+    whole = "a whole number, " * (field["type"] == "whole")
+    said = f"{field['label']}: {given} cannot be used; type {whole}{allowed} {unit}".rstrip() + "."
+    value, year = error["value"] if is_number(error["value"]) else 0.0, date.today().year
+    if field["name"] == "electricity" and value > 0:
         said += f" For {value:g} cents type {value / 100:g}."
+    if field["name"] == "age" and OLDEST <= value <= year:
+        said += f" For a roof of {value:g} type {year - value:g}."
     return said
 
 
@@ -136,7 +158,10 @@ def _titled(group: Group) -> Iterator[tuple[str, FormEntry]]:
 
 
 def summary(
-    problem: Problem, document: Document, groups: Iterable[Group], asked: Iterable[FormEntry] = ()
+    problem: Problem,
+    told: Mapping[str, str],
+    groups: Iterable[Group],
+    asked: Iterable[FormEntry] = (),
 ) -> Summary:
     """Return the list of a problem's faults, each named once, as its box is, with a link to it."""
     entries = {
@@ -146,9 +171,10 @@ def summary(
     }
     names = {entry.path: entry.label for group in groups for _, entry in _titled(group)}
     entries |= {entry.path: (entry.label, entry.id) for entry in asked}
+    names |= {entry.path: entry.label for entry in asked}
     faults = tuple(
         FieldFault(capital(text.removeprefix(f"{names.get(path)}: ")), *entries.get(path, ("", "")))
-        for path, text in by_path(problem, document).items()
+        for path, text in told.items()
     )
     if not faults:
         return Summary(problem.title, (FieldFault(problem.detail),))

@@ -15,6 +15,11 @@ Described = Mapping[str, Any]
 _GROUPED = re.compile(r"-?\d{1,3}(?:([, \u00a0\u202f])\d{3})(?:\1\d{3})*(\.\d*)?", re.ASCII)
 _PLAIN = re.compile(r"-?(\d{1,15}\.?\d{0,15}|\.\d{1,15})", re.ASCII)
 THERM_PRICE = "$/therm_US"
+_SQUARE_FEET = r"(?:sq\.? ?(?:ft|feet)\.?|square f(?:ee|oo)t|s\.?f\.?|ft[²2])"
+_EACH = r"(?:/|per) ?"
+# The unit beside an entry as people type it after the number.
+_TYPED = {"area": _SQUARE_FEET, "price_per_area": _EACH + _SQUARE_FEET,
+          "price_of_gas": _EACH + "therms?", "price_per_energy": _EACH + "kwh"}  # fmt: skip
 AS_READ = ("thickness", "price_of_gas")  # entered as people read them
 
 
@@ -62,6 +67,8 @@ def from_entry(text: str, field: Described, system: units.System) -> float | int
     24000.0
     >>> from_entry("25 000", {"kind": "area", "name": "area", "type": "quantity"}, "ip")
     25000.0
+    >>> from_entry("31,500 sq ft", {"kind": "area", "name": "area", "type": "quantity"}, "ip")
+    31500.0
     >>> from_entry("3", {"kind": "rate", "name": "discount_rate", "type": "quantity"}, "ip")
     0.03
     >>> wet = {"kind": "fraction", "name": "wet_fraction", "type": "quantity", "high": 1.0}
@@ -74,6 +81,8 @@ def from_entry(text: str, field: Described, system: units.System) -> float | int
     if not text:
         return None
     bare = text.removeprefix("$").removesuffix("%").strip()
+    if system == "ip" and field["kind"] in _TYPED:
+        bare = re.sub(rf"(?<=\d) ?{_TYPED[field['kind']]}$", "", bare, flags=re.IGNORECASE)
     grouped = _GROUPED.fullmatch(bare)
     plain = bare.replace(grouped[1], "") if grouped else bare
     if not _PLAIN.fullmatch(plain):

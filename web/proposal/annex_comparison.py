@@ -246,6 +246,8 @@ def _energy(offer: Offer) -> Iterator[Block]:
     yield small(
         "Each line is a roof as it stands for more than a year; the bill is at today’s prices."
     )
+    if made.note:
+        yield small(made.note)
     if "assumptions" not in offer.parts:
         yield small(ENERGY_LEAVES_OUT)
     yield from _phases(offer)

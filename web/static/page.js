@@ -34,6 +34,7 @@ function warn(text, mild = false) {
   if (text && !mild) notice.focus();
 }
 let warned = false; // by a question that failed; the next answer takes the warning back
+let noted = -1; // how often something had been entered when the last answer said what it did by itself
 
 function fail(error) {
   warned = true;
@@ -137,13 +138,16 @@ function show(reply, what, sent) {
   answer.classList.toggle("stale", !reply.ok && !!answer.querySelector("#payback"));
   if (reply.missing.length) answer.querySelector(".stale-note").textContent = notUpdated(reply.missing);
   if (!reply.ok) return;
-  if (warned) warn("");
+  if (warned || (notice.matches(".mild") && noted !== changes)) warn("");
   warned = false;
   current = whole(reply.document);
   const was = form.elements.namedItem("was");
   if (was && !reply.moving) was.value = reply.was;
   if (!reply.moving) remember();
-  if (reply.notice) warn(reply.notice, true);
+  if (reply.notice) {
+    warn(reply.notice, true);
+    noted = changes;
+  }
   put(reply.html, moved, reply.moving);
   keepInSight();
   if (what === "settle") tell(reply.headline); // what the slider came to
