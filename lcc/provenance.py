@@ -8,11 +8,11 @@ from lcc.case import Case, Coating, MetalRetrofit
 from lcc.case.fields import Quantity, case_name
 from lcc.case.resolution import CaseFigure, figures
 from lcc.cost.programme import BAD_ANSWERS
-from lcc.cost.roof_job import NOT_NEEDED, OPEN
+from lcc.cost.roof_job import DONE, OPEN
 from lcc.cost.roof_states import BOARD
 from lcc.invented_prices import PRICE_OF
 from lcc.model_notes import done_in_parts
-from lcc.results import ScopeEntry, ScopeRow
+from lcc.results import ScopeRow
 from lcc.results.assumption import Assumption
 
 # Work that a roof has or has not; other work may be asked for beside the answer of any case.
@@ -41,20 +41,15 @@ def assumptions(
     """
     roof = case.roof.filled(leaks=(asked.roof.leaks, asked.roof.origin("leaks")))
     listed = figures(replace(case, roof=roof))
-    absent = {
+    met = {
         row.key
         for row in rows
-        if row.key in ON_A_ROOF and not any(_met(row.key, one) for one in row.alternatives)
+        for one in row.alternatives
+        if one.cost or one.status in ((DONE, OPEN) if row.key in BAD_ANSWERS else (DONE,))
     }
-    absent |= set() if done_in_parts(case) else {"Setting"}
+    absent = ON_A_ROOF - met | {"Setting"} - {"Setting" * done_in_parts(case)}
     stated = [each for each in listed if not _idle(each, case, absent)]
     return (*map(Assumption.of, stated), *_table_figures(case, zone))
-
-
-def _met(duty: str, entry: ScopeEntry) -> bool:
-    """Whether work is done, or may be found to be needed."""
-    counted = entry.cost or duty in BAD_ANSWERS
-    return entry.status != NOT_NEEDED and bool(entry.status != OPEN or counted)
 
 
 def _idle(figure: CaseFigure, case: Case, absent: set[str]) -> bool:

@@ -175,7 +175,7 @@ def test_every_slider_has_its_value_on_a_step_of_its_range(demo_document, system
     """The browser counts steps from the low end; 1e-6 is the rounding of an entry's digits."""
     document = answer.in_units(demo_document, system)
     given = answer.answer(document, lambda run, *told: run(*told), drawn=False)
-    found = sliders.sliders(document, answer.resolved(given.reply), given)
+    found = sliders.sliders(document, answer.resolved(given), given)
     assert len(found) == 7
     for one in found:
         low, high, step, value = (float(x) for x in (one.low, one.high, one.step, one.value))

@@ -442,7 +442,7 @@ def test_what_is_estimated_beyond_a_price_entered_is_said_beside_it(demo_documen
 def test_every_price_slider_reaches_its_break_even_as_said(demo_document):
     """A price is said to the cent, and so far apart are the steps, from the price entered on."""
     found = answers.answer(demo_document, lambda of, *a, **k: of(*a, **k), drawn=False)
-    shown = sliders.sliders(demo_document, answers.resolved(found.reply), found)
+    shown = sliders.sliders(demo_document, answers.resolved(found), found)
     prices = [one for one in shown if one.entry.endswith("price")]
     assert prices
     assert all(float(one.step) == 0.01 for one in prices)

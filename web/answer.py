@@ -12,6 +12,7 @@ from markupsafe import Markup
 from api import service
 from lcc import units
 from lcc.case import Case
+from lcc.case.resolution import figures
 from web import answer_tables, charts, first_screen, measures_table, payment_tables
 from web.answer_tables import Told, caution_groups, turning
 from web.assumptions_table import rests as grounds
@@ -190,16 +191,21 @@ def pictures(figures: tuple[Figure, ...]) -> dict[str, Markup]:
     return sizes | {figure.key: svg.draw(figure) for figure in rest}
 
 
-def resolved(reply: Reply) -> dict[str, str]:
+def resolved(given: Answer) -> dict[str, str]:
     """Return what the entries left empty come to, as entries read, by dotted path."""
-    top = {one["name"]: one for one in described(reply["units"])}
-    found = {}
-    for one in reply["assumptions"]:
-        name = one["field"].rsplit(".", 1)[-1]
-        if isinstance(one["value"], int | float) and one["field"].split(".")[0] in top:
-            described_as = {"kind": one["kind"], "name": name}
-            found[one["field"]] = to_entry(one["value"], described_as, reply["units"])
-    return found
+    system: units.System = given.reply["units"]
+    top = {one["name"] for one in described(system)}
+    # Prices of work that is on no roof of the case are no assumptions, but the form has them too.
+    listed = [(one.field, one.facts.kind, units.from_core(float(one.value), one.facts.kind, system))
+              for one in figures(given.case.prices.duties, "prices.duties.")
+              if one.facts.type == "quantity"]  # fmt: skip
+    listed += [(one["field"], one["kind"], one["value"]) for one in given.reply["assumptions"]
+               if one["field"].split(".")[0] in top]  # fmt: skip
+    return {
+        path: to_entry(value, {"kind": kind, "name": path.rpartition(".")[2]}, system)
+        for path, kind, value in listed
+        if isinstance(value, int | float)
+    }
 
 
 def in_units(document: Document, system: units.System) -> Document:

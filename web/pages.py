@@ -70,16 +70,6 @@ def with_draws(document: Document) -> Document:
     return {**document, "uncertainty": {**given, "draws": DRAWS}, "origins": origins}
 
 
-def few_draws(document: Document) -> Document:
-    """Return a case document with few random draws, for an answer while a slider moves."""
-    given = document.get("uncertainty")
-    return (
-        {**document, "uncertainty": {**given, "draws": FEW_DRAWS}}
-        if isinstance(given, dict)
-        else document
-    )
-
-
 def shown(
     document: Document,
     asked: str = "compare",
@@ -126,7 +116,7 @@ def summarised(
 def entries(view: Shown) -> dict[str, Any]:
     """Return what the form's template needs."""
     told = told_by(view) if view.complete else {}
-    resolved = answers.resolved(view.answer.reply) if view.answer else {}
+    resolved = answers.resolved(view.answer) if view.answer else {}
     scope = request.form.get("scope", "")
     asked = tuple(new_roof.questions(view.document, told, resolved, scope)) if asking() else ()
     moving = action() == "move"  # only what moves is made anew
@@ -196,7 +186,7 @@ def entered() -> Document:
     request.max_form_parts = MOST_PARTS
     data: MultiDict[str, str] = request.form
     document = form_fields.document(data)
-    before = kind_changes.read(data.get("was", ""))
+    before = {path: str(one) for path, one in form_fields.as_sent(data.get("was", "")).items()}
     document, flask.g.cleared = kind_changes.cleared(document, before, data)
     document = form_fields.with_origins(document, document.get("origins", {}))
     if "new" in request.form:
@@ -302,7 +292,9 @@ def answer() -> Response:
     asked = "compare" if whole else action()
     moving = asked == "move"
     seen = request.form.getlist("seen") if moving else None
-    view = shown(few_draws(document) if moving else document, asked, drawn=False, seen=seen)
+    given = document.get("uncertainty")
+    few = {"uncertainty": {**given, "draws": FEW_DRAWS}} if isinstance(given, dict) else {}
+    view = shown({**document, **few} if moving else document, asked, drawn=False, seen=seen)
     notice = said()
     grows = whole or bool(notice) or "light" in request.form or (asking() and asked == "change")
     form_wanted = grows or asked not in ("move", "settle", "change")

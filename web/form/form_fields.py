@@ -85,7 +85,7 @@ def document(data: MultiDict[str, str]) -> Document:
         parts that are present, ``document`` holds the case document that the form showed.
     """
     system = units_of(data)
-    sent = _Sent(data, system, _shown(data.get("document", "")))
+    sent = _Sent(data, system, as_sent(data.get("document", "")))
     made = {"units": system, **_object(sent, (), described(system), sent.shown)}
     changed = {
         "/" + "/".join(path): "entered" for path in sent.own if sent.basis(path) != "entered"
@@ -100,8 +100,14 @@ def with_origins(document: Document, bases: Mapping[str, str]) -> Document:
     return {**rest, "origins": kept} if kept else rest
 
 
-def _shown(text: str) -> Document:
-    """Return the document that a form showed, or an empty one where it cannot be read."""
+def as_sent(text: str) -> Document:
+    """Return the object that a form was sent with as JSON, or an empty one where it is none.
+
+    Examples
+    --------
+    >>> as_sent('{"building.use":"school"}'), as_sent("["), as_sent('{"origins": 1}')
+    ({'building.use': 'school'}, {}, {})
+    """
     try:
         found = json.loads(text)
     except ValueError:

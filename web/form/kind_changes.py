@@ -33,22 +33,6 @@ def chosen(entries: Iterable[FormEntry]) -> str:
     return json.dumps(found, separators=(",", ":"))
 
 
-def read(text: str) -> dict[str, str]:
-    """Return the choices that a form was sent with; nothing where they are not whole.
-
-    Examples
-    --------
-    >>> read('{"building.use":"school"}'), read("["), read('{"a": 1}')
-    ({'building.use': 'school'}, {}, {})
-    """
-    try:
-        found = json.loads(text or "{}")
-    except ValueError:
-        return {}
-    whole = isinstance(found, dict) and all(isinstance(one, str) for one in found.values())
-    return found if whole else {}
-
-
 def cleared(
     document: Document, before: Mapping[str, str], sent: Mapping[str, str]
 ) -> tuple[Document, list[str]]:
