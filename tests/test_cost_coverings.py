@@ -157,6 +157,18 @@ def test_tear_off_is_paid_by_covering_and_disposal_by_weight(flat_roof):
     }
 
 
+def test_stone_below_another_covering_is_off_already(flat_roof):
+    """Nothing is laid on loose stone: what lies below the top covering has none to take off."""
+    for covering, below, loose in (
+        ("modified-bitumen-cap", "built-up-gravel", False),
+        ("built-up-gravel", "modified-bitumen-cap", True),
+    ):
+        roof = dataclasses.replace(flat_roof, covering=covering, coverings=2, covering_below=below)
+        ruled = plan(METAL_NOW, resolve(roof), resolve(Prices()), 3).rulings
+        (ballast,) = (one for one in ruled if one.duty == "ballast")
+        assert (ballast.cost > 0) == loose
+
+
 @pytest.mark.parametrize(("zone", "r_ip"), [(1, 20), (3, 25), (5, 30), (8, 35)])
 def test_insulation_after_tear_off_is_the_zone_minimum(flat_roof, zone, r_ip):
     """ASHRAE 90.1-2019 Tables 5.5-1 to 5.5-8, above deck: R-20, 25, 30, 35 h·ft²·°F/Btu."""

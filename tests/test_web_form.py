@@ -299,6 +299,22 @@ def test_new_roof_answers_from_place_and_size(page_client, form_in):
     assert "price" not in document.get("base_case", {})
 
 
+def test_new_roof_asks_what_lies_below_where_two_are_said(page_client, form_in):
+    """Under one there is nothing to ask; what is said is laid under the top one."""
+    data = form_in(page_client.get("/new").text)
+    below = "roof.covering_below"
+    assert below not in data
+    told = {**data, "site.place": "Joliet, IL", "roof.area": "31,000", "do": "change",
+            "roof.covering": "modified-bitumen-cap", "roof.coverings": "2"}  # fmt: skip
+    asked = page_client.post("/answer", data=told).json["form"]
+    assert "What lies under the top one" in asked
+    assert "Not sure: like the top one." in asked
+    document = page_client.post("/answer", data={**told, below: "built-up-gravel"}).json["document"]
+    assert [one["material"] for one in document["roof"]["layers"][:2]] == [
+        "modified-bitumen-sheet", "built-up-roofing",
+    ]  # fmt: skip
+
+
 def test_new_roof_counts_the_insulation_that_the_metal_price_includes(page_client, form_in):
     """Left blank, the usual blanket counts and shows its origin; 0 counts none and says so."""
     r_value = "alternatives.0.layers.0.resistance"

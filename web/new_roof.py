@@ -17,6 +17,7 @@ NOT_SURE = "Not sure"
 USUAL_BUILD = "steel-deck-perlite"  # what lies under the coverings where nobody knows
 # Default insulation under a metal roof, whose price includes insulation.
 USUAL_INSULATION = "glass-fibre-blanket"
+BELOW = "roof.covering_below"
 UNDER_METAL = "alternatives.0.layers.0.resistance"
 KINDS = {"base_case.kind": "membrane", "alternatives.0.kind": "metal-retrofit"}
 # What is asked, with the entries of the case that the answer goes to and how each is asked for;
@@ -28,6 +29,7 @@ _QUESTIONS: tuple[tuple[str, dict[str, str], str, dict[str, str]], ...] = (
     ("How large is the roof?", {"roof.area": "Roof area"}, "", {}),
     ("What is up there?", {"roof.covering": "Top covering",
                            "roof.coverings": "How many, one over the other",
+                           BELOW: "What lies under the top one",
                            "roof.age": "Age of the top roof"}, "Deck and insulation", {}),
     ("How is it doing?", {"roof.ponding": "Does water stand on it 48 hours after rain?"},
      "Leaks, wet insulation, years left", {
@@ -77,6 +79,7 @@ _HINTS = {
     "building.overhead": "",  # its choices say it, as its label does here
     "roof.ponding": "",
     "roof.coverings": "",
+    BELOW: "Not sure: like the top one.",
     "economics.discount_rate": "What your money could earn elsewhere in a year, or what the bank "
     "asks: 7 for 7%. Say below it which kind it is.",
     "economics.rate_kind": "As the bank quotes it: inflation, 2% unless entered, is taken out. "
@@ -148,7 +151,10 @@ def questions(
     both = FormEntry("scope", "", "select", scope, options=tuple(SCOPES.items()))
 
     def entries(asked: Mapping[str, str]) -> tuple[FormEntry, ...]:
-        paths = [path for path in asked if path not in each or scope == APART]
+        there = at(document, ("roof", "coverings"))
+        one_roof = {BELOW} if not isinstance(there, int) or there < 2 else set[str]()
+        unasked = one_roof | set(each if scope != APART else ())
+        paths = [path for path in asked if path not in unasked]
         found = form_layout.entries_at(document, faults, resolved, paths) | {"scope": both}
         return tuple(_asked(found[path], asked[path], units_of(document)) for path in paths)
 

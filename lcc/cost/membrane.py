@@ -1,7 +1,7 @@
 """Membranes again and again: the count of coverings decides between recover and tear-off."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from lcc import tables
@@ -138,7 +138,7 @@ def _after(job: Job, layers: tuple[Layer, ...], own: roof_states.Laid) -> InPlac
     """Return what lies on the deck after a job; what was torn off is gone, with its asbestos."""
     place, surface = job.place, roof_states.height_m(layers)
     raised = duties.lifted(job.setting, place, job.kind, surface)
-    below = () if job.torn_off else tuple(_bare(each) for each in place.coverings)
+    below = () if job.torn_off else tuple(each.bare for each in place.coverings)
     return InPlace(
         (own, *below), 0.0, layers,
         round(surface + RAISED_M, 9) if raised else place.curb_top_m,
@@ -146,11 +146,6 @@ def _after(job: Job, layers: tuple[Layer, ...], own: roof_states.Laid) -> InPlac
         boarded=place.boarded or (job.kind == RECOVER and job.board_m2k_w > 0),
         as_today=False,
     )  # fmt: skip
-
-
-def _bare(covering: roof_states.Laid) -> roof_states.Laid:
-    """Return a covering once its loose stone is off."""
-    return replace(covering, kg_m2=covering.kg_m2 - covering.loose_kg_m2, loose_kg_m2=0.0)
 
 
 def first_job(choice: LaterMembrane, setting: Setting) -> Job:

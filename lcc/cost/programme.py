@@ -40,8 +40,7 @@ OVER_THE_OLD = METHODS[1]  # recovers wherever they are allowed
 OF_TEAR_OFF = frozenset({"tear-off", "insulation"})  # what no roof over the old one needs
 PRICE_GAP = "quoted-less"  # row of the scope table: what is taken off to what was quoted
 WHY_LESS = (
-    "laying is counted as in later jobs, at the usual price or at the price quoted where that is "
-    "lower; with the rest of the work that comes to more than was quoted"
+    "laying is counted as in later jobs, which with the other work comes to more than was quoted"
 )
 # What is counted on a roof, and shared out between two parts of it.
 COUNTED = ("rooftop_units", "skylights", "penetrations")

@@ -333,7 +333,7 @@ def no_third(found: Costed) -> Iterator[str]:
                 f"No new covering may go over the {count} in place (International Building Code "
                 f"2021, 1511.3.1.1). So the price of “{own.name}” is read as a "
                 "tear-off: what it does not name of that is added. If it holds the tear-off, "
-                "choose “The whole job, ready to use”. If it is for a roof laid over the old one, "
+                "enter that it includes the whole job. If it is for a roof laid over the old one, "
                 "that roof cannot be built: ask for another price."
             )
 

@@ -140,6 +140,11 @@ class Laid:
     kg_m2: float
     loose_kg_m2: float
 
+    @property
+    def bare(self) -> "Laid":
+        """The covering once its loose stone is off, as under any other that is laid on it."""
+        return replace(self, kg_m2=self.kg_m2 - self.loose_kg_m2, loose_kg_m2=0.0)
+
 
 def laid(covering: str) -> Laid:
     """Return a covering as it lies on the roof."""
@@ -173,7 +178,8 @@ class InPlace:
 
 def in_place_today(roof: Roof) -> InPlace:
     """Return what lies on the deck today."""
-    coverings = tuple(map(laid, roof.coverings_in_place))
+    top, *below = map(laid, roof.coverings_in_place)
+    coverings = (top, *(each.bare for each in below))
     families = {tables.rows("coverings")[each.covering]["life_family"] for each in coverings}
     bituminous = not families.isdisjoint(BITUMINOUS)
     known = roof.flashing_height_m

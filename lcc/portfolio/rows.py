@@ -105,7 +105,11 @@ def _changed(part: Any, tree: Mapping[str, Any]) -> Any:
 
 @cache
 def roof_layers(
-    roof_type: str, covering: str, coverings: int, insulation_m2k_w: float | None
+    roof_type: str,
+    covering: str,
+    coverings: int,
+    insulation_m2k_w: float | None,
+    covering_below: str | None = None,
 ) -> tuple[Layer, ...]:
     """Return the layers of a roof today, outside to inside.
 
@@ -114,9 +118,11 @@ def roof_layers(
     roof_type, covering : str
         Keys of the tables `roof_types` and `coverings`.
     coverings : int
-        Coverings in place; those below the top one are taken to be of its kind.
+        Coverings in place.
     insulation_m2k_w : float or None
         R-value of the insulation [m²K/W]; None for that of the roof type, 0 for none.
+    covering_below : str, optional
+        Covering under the top one; like the top one if not given.
 
     Examples
     --------
@@ -124,12 +130,16 @@ def roof_layers(
     ['single-ply-membrane', 'single-ply-membrane', 'perlite-board', 'steel-deck']
     """
     kind = tables.rows("roof_types")[roof_type]
-    top = tables.rows("coverings")[covering]
-    # A fixed layer, such as built-up roofing, has a resistance and no thickness to enter.
-    fixed = tables.rows("materials")[top["material"]]["resistance_m2k_w"] is not None
-    laid = Layer(material=top["material"], thickness_m=None if fixed else float(top["thickness_m"]))
+    laid = (covering, *[covering_below or covering] * (coverings - 1))
     deck = Layer(material=kind["deck"])
-    return (laid,) * coverings + _insulation(kind, insulation_m2k_w) + (deck,)
+    return (*map(_covering, laid), *_insulation(kind, insulation_m2k_w), deck)
+
+
+def _covering(key: str) -> Layer:
+    own = tables.rows("coverings")[key]
+    # A fixed layer, such as built-up roofing, has a resistance and no thickness to enter.
+    fixed = tables.rows("materials")[own["material"]]["resistance_m2k_w"] is not None
+    return Layer(material=own["material"], thickness_m=None if fixed else float(own["thickness_m"]))
 
 
 def _insulation(kind: Mapping[Any, Any], resistance_m2k_w: float | None) -> tuple[Layer, ...]:

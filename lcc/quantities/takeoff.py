@@ -187,9 +187,8 @@ def of_retrofit(
 
 
 def _loose_kg_m2(roof: Roof) -> float:
-    """Return the usual weight of the loose stone of all coverings in place [kg/m²]."""
-    listed = tables.rows("coverings")
-    return math.fsum(float(listed[each]["loose_kg_m2"]) for each in roof.coverings_in_place)
+    """Return the usual weight of the loose stone on the top covering [kg/m²]."""
+    return float(tables.rows("coverings")[roof.covering]["loose_kg_m2"])
 
 
 # Duties that the lines of every takeoff, or a quotation for all of them, already hold; and those

@@ -72,12 +72,15 @@ def matching(document: Document) -> str:
 
 
 def _layers(document: Document, build: str) -> list[dict[str, Any]] | None:
-    covering, count = (at(document, ("roof", name)) for name in ("covering", "coverings"))
+    names = ("covering", "coverings", "covering_below")
+    covering, count, below = (at(document, ("roof", name)) for name in names)
     known = covering in tables.keys("coverings") and build in tables.keys("roof_types")
     if not known or not isinstance(count, int) or not 1 <= count <= 10:
         return None
     try:
-        layers = roof_layers(build, covering, count, None)
+        layers = roof_layers(
+            build, covering, count, None, below if below in tables.keys("coverings") else None
+        )
     except CaseError:
         return None
     return [_plain(one, units_of(document)) for one in layers]

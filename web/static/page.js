@@ -299,7 +299,7 @@ form.addEventListener("submit", (event) => {
   act(action);
 });
 form.addEventListener("change", (event) => {
-  const lays = ["build", "roof.covering", "roof.coverings", "roof.age"].includes(event.target.name)
+  const lays = ["build", "roof.covering", "roof.coverings", "roof.covering_below", "roof.age"].includes(event.target.name)
     && !form.elements.namedItem("new");
   entered();
   if (lays) act("layers"); else if (event.target.type === "file") act("weather"); else follow("change");
