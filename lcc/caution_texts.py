@@ -78,22 +78,20 @@ class RoofWork:
 
 @dataclass(frozen=True)
 class Caution:
-    """A sentence, where it stands, the kind of work that calls for it ("": every work), an order.
+    """A sentence, where it stands, the kind of work that calls for it ("": every work).
 
-    The order, `brief`, says in at most 56 letters what to do, where there is no room for more.
     `finding` is what a survey finds that puts a caution of every work first.
     """
 
     group: str
     text: str
     when: str = ""
-    brief: str = ""
     finding: str = ""
 
 
 DANGERS = tuple(Caution(**each) for each in tables.words("cautions"))
-# What a board's paper has room for.
-BRIEF = {one.text: one.brief for one in DANGERS}
+# The sentences for those who climb up and work, apart from those for who decides and pays.
+FOR_THE_CREW = frozenset(one.text for one in DANGERS)
 
 
 def dangers(work: RoofWork) -> tuple[Caution, ...]:
@@ -101,7 +99,7 @@ def dangers(work: RoofWork) -> tuple[Caution, ...]:
 
     Examples
     --------
-    >>> [one.brief for one in dangers(RoofWork(ballast=True)) if one.when == "ballast"]
-    ['Have an engineer check the roof for ballast.']
+    >>> any(one.when == "ballast" for one in dangers(RoofWork(ballast=True)))
+    True
     """
     return tuple(one for one in DANGERS if not one.when or getattr(work, one.when))

@@ -125,6 +125,7 @@ def costed(
     climate: Callable[..., Climate] = load,
     *,
     explore: bool = False,
+    reprice: bool = False,
 ) -> Costed:
     """Return what each alternative costs: the figures of `compare` without its words and ranges.
 
@@ -136,6 +137,8 @@ def costed(
         As of `compare`.
     explore : bool
         Whether states and exposures are found that only break-evens, swings and draws reach.
+    reprice : bool
+        Whether the two that are set against each other are costed at their other prices too.
 
     Raises
     ------
@@ -162,10 +165,11 @@ def costed(
     results = tuple(_detailed(*each, taken.roof) for each in plain)
     every, ways = (tuple(getattr(each, of) for each in picked) for of in ("every", "costs"))
     found = Costed(case, stated, taken, zone, accounts, results, every, ways, UNEXPLORED)
+    prices = _at_other_prices(found, options, years) if explore or reprice else {}
     if not explore:
-        return found
+        return found._replace(otherwise=UNEXPLORED._replace(prices=prices))
     otherwise = Otherwise(
-        _at_other_prices(found, options, years),
+        prices,
         _at_take_offs(found, years),
         _across_a_quarter(found, energy, climate),
         _all_off(found, weather, energy),

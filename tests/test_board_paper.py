@@ -3,6 +3,7 @@
 import io
 import re
 import subprocess
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
@@ -10,9 +11,13 @@ import pytest
 from click.testing import CliRunner
 
 from api.portfolio import job
-from lcc.caution_texts import BRIEF
+from lcc.caution_texts import FOR_THE_CREW
 from lcc.portfolio import evaluation, ranking
+from lcc.portfolio.outcome import Outcome, as_frame
+from lcc.portfolio.plan_tables import CapitalPlan, DeferredRoof, PlannedWork, YearOfPlan
+from lcc.portfolio.ranking import CapitalProgramme, best_rows, totals
 from web.cli import main
+from web.portfolio_words import plan_headline
 from web.proposal import board_paper
 
 DEMO = Path(__file__).parents[1] / "data" / "demo" / "portfolio.csv"
@@ -53,7 +58,9 @@ def told(monkeypatch):
     return given
 
 
-def test_it_has_two_pages_and_names_every_caution(tmp_path, pdf_text, told):
+def test_it_has_two_pages_with_cautions_of_the_money_first_and_says_where_the_others_are(
+    tmp_path, pdf_text, told
+):
     """Eleven years with little money and names of 200 letters: all tables are full."""
     budget = ["--budget-by-year", ";".join(["150000"] * 11)]
     pdf = _made(tmp_path, _table(6, 160 * "x"), *budget)
@@ -67,11 +74,15 @@ def test_it_has_two_pages_and_names_every_caution(tmp_path, pdf_text, told):
         "demo",
     )
     assert [one for one in said if one.replace(" ", "") not in words] == []
-    orders = ["".join(BRIEF[one["text"]].split()) for one in told if one["text"] in BRIEF]
-    assert len(orders) > 20
-    assert [one for one in orders if one.rstrip(".") not in words] == []
-    others = ["".join(one["text"].split())[:12] for one in told if one["text"] not in BRIEF]
+    others = ["".join(one["text"].split())[:12] for one in told
+              if one["text"] not in FOR_THE_CREW]  # fmt: skip
+    crew = len(told) - len(others)
+    assert crew > 20
+    assert f"{crew}morecautionsareforthosewhoclimbup" in words
+    assert "sheet“Cautions”oftheranking’sworkbook" in words
     assert [one for one in others if one not in words] == []
+    know = words[words.index("Whattoknow") :]
+    assert know.index("Thesepricesareinvented") == min(know.index(one) for one in others)
 
 
 def test_the_largest_roofs_give_way_where_a_page_is_full():
@@ -95,11 +106,53 @@ def test_a_caution_with_figures_says_whose_they_are():
         {"text": "Wet for 9 hours a day.", "figures_of": "Gym", "buildings": 1},
         {"text": "Keep drains open.", "figures_of": None, "buildings": 2},
     ]
-    assert list(board_paper._named(told, 100, 2)) == [
+    assert list(board_paper._named(told, 2)) == [
         "Wet for 2,210 hours a year (figures of East Wing).",
-        "Keep drains open.",
         "Wet for 9 hours a day (1 roof; figures of Gym).",
+        "Keep drains open.",
     ]
+
+
+def test_the_board_is_asked_for_a_sum_first_and_reads_why_each_roof_waits():
+    """By hand: 100 and 50 in hand, A takes 90 in year 1, C 40 in year 2; B would take 70."""
+    results = as_frame([
+        Outcome(number, name, alternative="metal", net_savings=saves, first_cost=cost,
+                base_work_year=0, base_life_cycle_cost=500.0, life_cycle_cost=500.0 - saves)
+        for number, name, saves, cost in ((1, "A", 90.0, 90.0), (2, "B", 20.0, 70.0),
+                                          (3, "C", 30.0, 40.0))
+    ])  # fmt: skip
+    plan = CapitalPlan(
+        112.0, 1388.0, 0.0, 110.0, 7.0, 9.0, first_year=1,
+        years=(YearOfPlan(0, 100.0, 95.0, 0.0, 0.0, 0.0), YearOfPlan(1, 50.0, 42.0, 0.0, 0.0, 0.0)),
+        work=(PlannedWork(1, "A", "metal", "begins", 0, 90.0, 90.0),
+              PlannedWork(2, "B", "", "patching", 0, 5.0),
+              PlannedWork(2, "B", "", "patching", 1, 2.0),
+              PlannedWork(3, "C", "metal", "begins", 1, 40.0, 30.0)),
+        deferred=(DeferredRoof(2, "B", 0, None, 70.0, 7.0, 8.0),
+                  DeferredRoof(3, "C", 0, 1, 40.0, 0.0, 1.0)),
+    )  # fmt: skip
+    whole = CapitalProgramme(totals(best_rows(results)), plan=plan)
+    assert board_paper._in_one_sentence(plan, 3) == (
+        "Asked for: $137 of $150 in year 1 (this year) to year 2, in the money of each year, for "
+        "new roofs on 2 of 3: A, C. $7 of it is for patching and later work."
+    )
+    dated = replace(plan, first_year=2027)
+    assert "in 2027 to 2028, in" in board_paper._in_one_sentence(dated, 3)
+    (rows,) = [one["rows"] for one in board_paper._by_year(plan) if one["kind"] == "table"]
+    assert [row[2:6] for row in rows] == [["1", "$90", "$5", "$95"], ["1", "$40", "$2", "$42"]]
+    _, adds, less = board_paper._sums(whole, plan)
+    assert "add to $120. The roofs without one cost $8 more than" in adds
+    assert "the plan saves $112" in adds
+    assert (
+        "All 3 roofs that would save, each done as the ranking has it, would save $28 more" in less
+    )
+    (rows,) = [one["rows"] for one in board_paper._waiting(plan, results) if one["kind"] == "table"]
+    assert [(row[0], row[2], row[-1]) for row in rows] == [
+        ("B", "not", "only $8 is left in the end"), ("C", "2", "only $5 is left before")
+    ]  # fmt: skip
+    waits = plan_headline(whole)
+    assert "1 done later in the plan, for $40 of what it spends" in waits
+    assert "1 not done by its end, which would take $70 more" in waits
 
 
 def test_what_stands_behind_the_figures_and_which_row_is_missing_is_said(tmp_path, pdf_text):
@@ -177,10 +230,10 @@ def test_names_keep_their_ends_and_roofs_that_must_be_done_are_named(tmp_path, p
     plain = " ".join(words.replace("\u200b", "").split())
     first, second = plain.index("Must be done:"), plain.index("Must wait:")
     assert ", roof 7 (year" in plain[first:second]
-    assert ", by year 1)" in plain[first:second]
-    assert ", roof 8 (not in the plan, not before year 1)" in plain[second : second + 120]
+    assert ", by year 2)" in plain[first:second]
+    assert ", roof 8 (not in the plan, not before year 2)" in plain[second : second + 120]
     poor = pdf_text(_made(tmp_path, "\n".join(lines), "--budget-by-year", "10;10", "--force"))
     plain = " ".join(poor.split())
     assert "The plan does not pay in time for 1 must-do roof: " in plain
     assert "1 roof of these costs more than the budgets pay for even with nothing else" in plain
-    assert "The must-do roofs of year 1 and before take $" in plain
+    assert "The must-do roofs of year 2 and before take $" in plain

@@ -450,16 +450,6 @@ def test_a_cold_store_is_stated_by_its_use():
     assert [told(case).count("cold store") for case in (store, shed)] == [3, 0]
 
 
-def test_every_danger_has_a_short_order_of_its_own():
-    """At most 56 letters, whole, no two alike: a board's paper prints nothing else."""
-    briefs = [one.brief for one in DANGERS]
-    assert len(set(briefs)) == len(briefs)
-    for brief in briefs:
-        assert 15 < len(brief) <= 56, brief
-        assert brief[0].isupper(), brief
-        assert brief.endswith("."), brief
-
-
 def test_a_rise_of_heating_is_told():
     """A white face on the same layers takes in less of the winter sun than a black one."""
     black = replace(CASE.base_case, solar_reflectance=0.05, start="now")

@@ -435,3 +435,22 @@ def test_a_kept_plan_is_read_again_but_searched_for_where_its_columns_or_job_are
     kept.get(search)
     kept.get(search)
     assert len(searches) == 4
+
+
+@pytest.mark.parametrize(
+    ("budgets", "done", "undone"), [([10.0, 10.0], 1.0, 0.0), ([10.0, 1.0], np.nan, 9.0)]
+)
+def test_what_waits_is_in_the_price_of_what_is_proposed_for_it(budgets, done, undone):
+    """Metal of 9 for a base case of 7: done a year late, or not within the plan."""
+    roof = {"alternative": ["", "metal", "metal"], "begins": [np.nan, 0, 1], "due_year": 0,
+            "due_cost": 7.0, "base_life_cycle_cost": 58.0, "leak_risk": [4.0, 0.0, 2.0],
+            "work": [(0.0, 0.0), (9.0, 0.0), (0.0, 9.0)],
+            "patching": [(1.0, 1.0), (0.0, 0.0), (1.0, 0.0)]}  # fmt: skip
+    options = pd.concat([
+        pd.DataFrame({"building": one, "life_cycle_cost": costs, **roof})
+        for one, costs in ((1, [60.0, 50.0, 53.0]), (2, [60.0, 50.0, 55.0]))
+    ])  # fmt: skip
+    plan = with_trade_off(multi_year_plan(options, budgets), options, budgets, False, [10.0])
+    assert plan.deferred["cost"].tolist() == [9.0]
+    assert plan.deferred["done_year"].tolist() == pytest.approx([done], nan_ok=True)
+    assert plan.trade_off[["deferred", "undone"]].to_numpy().tolist() == [[9.0, undone], [0.0, 0.0]]

@@ -299,7 +299,8 @@ def test_patching_that_is_paid_for_and_roofs_that_go_without_are_told_apart():
     said = " ".join(plan_in_words(CapitalProgramme(totals(RESULTS), plan=plan)))
     assert "need $9,000 of patching, in the money of each year; the plan pays $7,000 of it" in said
     assert "1 roof of the 3 that wait goes without it in some years" in said
-    assert "Left without money: B2 (patching, years 2027, 2028). No figure here counts" in said
+    assert "Left without money: B2 (patching, years 2027, 2028)." in said
+    assert "counts all patching as done: $2,000 of it is not paid for, and what water then" in said
     assert "less than 0.01% of the life-cycle cost" in said
     long = replace(plan, fails=tuple(replace(one, name=200 * "x") for one in bare))
     assert 45 * "x" not in " ".join(plan_in_words(CapitalProgramme(totals(RESULTS), plan=long)))

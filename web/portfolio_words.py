@@ -28,8 +28,8 @@ AGAIN = (
     "a slightly different plan."
 )
 UNPATCHED = (
-    "No figure here counts what water does to the building where patching is not done: the leak "
-    "damage here is what to expect where it is done."
+    "That counts all patching as done: {unpaid} of it is not paid for, and what water then does to "
+    "the building has no price in any figure here."
 )
 CANNOT_WAIT = (
     "Further money goes first to what cannot wait, patching and must-do roofs, even where that "
@@ -62,10 +62,15 @@ def _unsaid(results: pd.DataFrame) -> str:
     open_ = [any(UNSAID in one for one in told) for told in results["cautions"]]
     if not (count := results.loc[open_, "building"].nunique()):
         return ""
-    return (
-        f"Prices entered for {roofs(count)} do not say what they include: each is {TAKEN}, and "
-        "which roofs save may change."
-    )
+    saves = results.loc[results["net_savings"] > 0, "building"].nunique()
+    held = results["net_savings_all_held"]
+    then = ", and which roofs save may change."
+    if held.notna().any():
+        savings = held.fillna(results["net_savings"].mask(results["building"].isin(
+            results["building"][held.notna()])))  # fmt: skip
+        saving = results.loc[savings > 0, "building"].nunique()
+        then = f": if all of them did, {roofs(saving)} would save, against {saves:,} as counted."
+    return f"Prices entered for {roofs(count)} do not say what they include: each is {TAKEN}{then}"
 
 
 def _headline(whole: CapitalProgramme, results: pd.DataFrame) -> str:
@@ -178,10 +183,18 @@ def _waits(plan: CapitalPlan) -> str:
     if not plan.deferred:
         return "no roof waits past the year in which it falls due."
     verb = "waits" if len(plan.deferred) == 1 else "wait"
+    undone = [one.cost for one in plan.deferred if one.done_year is None]
+    owed, later = sum(undone), len(plan.deferred) - len(undone)
+    parts = [
+        f"{later:,} done later in the plan, for {said(plan.deferred_cost - owed)} of what it spends"
+    ] * bool(later)
+    if undone:
+        parts.append(f"{len(undone):,} not done by its end, which would take {said(owed)} more")
     return (
-        f"{roofs(len(plan.deferred))} {verb} past the year due: {said(plan.deferred_cost)} of work "
-        f"put off and {said(plan.leak_risk)} of leak damage to expect, in the money of each year."
-    )
+        f"{roofs(len(plan.deferred))} {verb} past the year due: {'; '.join(parts)}. "
+        f"{said(plan.leak_risk)} of leak damage is to be expected meanwhile, with patching done. "
+        "All in the money of each year."
+    )  # fmt: skip
 
 
 def plan_in_words(whole: CapitalProgramme, results: pd.DataFrame | None = None) -> Iterator[str]:
@@ -192,20 +205,22 @@ def plan_in_words(whole: CapitalProgramme, results: pd.DataFrame | None = None) 
     plan = whole.plan
     if plan is None:
         return
-    yield from _trade_off(plan, whole.worthwhile)
+    yield from trade_off_in_words(plan, whole.worthwhile)
     proof = _proof(plan)
     against = "against every base case done on time with all the money it takes"
     if plan.net_savings < 0:
         yield f"The plan costs {said(-plan.net_savings)} more {against}. {proof}"
     else:
         yield f"The plan saves {said(plan.net_savings)} net {against}. {proof}"
+    if unpaid := sum(one.cost for one in plan.fails if one.what == PATCHING):
+        yield UNPATCHED.format(unpaid=said(unpaid))
     if plan.deferred:
         yield from _patched(plan)
     if plan.fails:
         needed = sum(year.further_needed for year in plan.years)
         yield f"The money does not pay for everything that cannot wait: {said(needed)} more would."
         if leaking := _named(plan):
-            yield f"Left without money: {leaking}. {UNPATCHED}"
+            yield f"Left without money: {leaking}."
     if results is not None:
         yield from early_in_words(results, plan)
 
@@ -255,7 +270,7 @@ def early_in_words(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
             )
 
 
-def _trade_off(plan: CapitalPlan, best: Totals) -> Iterator[str]:
+def trade_off_in_words(plan: CapitalPlan, best: Totals) -> Iterator[str]:
     """Yield what each further sum brings, and what would still be put off."""
     if len(plan.trade_off) < 2:
         return
@@ -268,8 +283,9 @@ def _trade_off(plan: CapitalPlan, best: Totals) -> Iterator[str]:
     last = plan.trade_off[-1]
     yield (
         f"Of further money each year {'; '.join(steps)}. "
-        f"With {money(last.further_a_year)} more each year {said(last.deferred)} of work would "
-        "still wait."
+        f"With {money(last.further_a_year)} more each year {said(last.deferred - last.undone)} of "
+        f"work would be done late, and {said(last.undone) if last.undone else 'nothing'} would be "
+        "left undone at the end of the plan."
     )
     pairs = list(pairwise(plan.trade_off))
     if any(after.deferred - before.deferred >= 1 for before, after in pairs):

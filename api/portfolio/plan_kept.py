@@ -11,7 +11,7 @@ from api.portfolio.partitions import replace_file
 from lcc.portfolio.plan_tables import Plan
 from lcc.portfolio.ranking import Found, Search
 
-_COLUMNS = 6  # raised where a plan's columns change; one kept with others is searched again
+_COLUMNS = 7  # raised where a plan's columns change; one kept with others is searched again
 
 
 @dataclass(frozen=True)

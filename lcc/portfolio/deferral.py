@@ -143,12 +143,12 @@ def ways(
     return found
 
 
-def costed_surely(case: Case, energy: Energy) -> tuple[Costed, Energy]:
+def costed_surely(case: Case, energy: Energy, reprice: bool = False) -> tuple[Costed, Energy]:
     """Return a costed case and the energy behind it: exact where interpolated heat nearly ties."""
-    found = costed(case, energy)
+    found = costed(case, energy, reprice=reprice)
     if energy is exact or not near_tie(found):
         return found, energy
-    return costed(case, exact), exact
+    return costed(case, exact, reprice=reprice), exact
 
 
 def every_way(found: Costed) -> list[list[AlternativeResult]]:

@@ -3,6 +3,7 @@
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, MutableMapping
 from concurrent.futures import Executor, Future
+from dataclasses import replace
 from functools import partial
 from itertools import groupby
 from operator import attrgetter
@@ -13,6 +14,7 @@ import pandas as pd
 
 from lcc.case import Case, Membrane
 from lcc.comparison import warned
+from lcc.cost.quotations import unsaid
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
 from lcc.portfolio.condition import without_refused_coatings
@@ -184,12 +186,15 @@ def _compared(
         energy = energy_of(row[LOW], row[HIGH])
         if start_years:
             return list(ways(building, case, row, start_years, energy, keep_ways))
-        plain, energy = costed_surely(case, energy)
+        plain, energy = costed_surely(case, energy, reprice=True)
         later = a_year_later(case, plain, energy)
         waiting = waiting_a_year(case, plain, later, row)
         more = {"cautions": (*warned(plain), *unsaid_prices(plain)), **waiting}
         more["heat"] = SOLVED if energy is exact else INTERPOLATED
         found = outcomes(building, case, plain.alternatives, row, **more)
+        if whole := unsaid(plain):
+            then, best = plain.costs_with(whole), plain.best - 1
+            found[best] = replace(found[best], net_savings_all_held=then[0] - then[1])
         return with_ways(found, case, row, plain, later) if keep_ways else found
     except CaseError as error:
         return [failed(building, str(row["name"]), error, start_years)]

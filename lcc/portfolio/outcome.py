@@ -45,6 +45,9 @@ class Outcome:
     life_cycle_cost: Annotated[float | None, Quantity(
         "money", "Life-cycle cost of the alternative")] = None
     net_savings: Annotated[float | None, Quantity("money", "Net savings, present value")] = None
+    net_savings_all_held: Annotated[float | None, Quantity(
+        "money", "Net savings if prices that do not say what they include held all work",
+        help="Of the best alternative, at the terms as entered.")] = None
     net_savings_per_cost: Annotated[float | None, Quantity(
         "ratio", "Net savings for each unit of cost")] = None
     savings_to_investment: Annotated[float | None, Quantity(

@@ -67,16 +67,18 @@ class Plan:
         least further money that would pay for all of it, as late as it may come.
     deferred : DataFrame
         One row for each roof that is not renewed in the year in which it falls due: `building`,
-        `due_year`, `done_year` (NaN where not within the plan), `cost` of the base case's work
-        that was due, `patching` due until then, paid for or not, and `leak_risk`, the damage by
-        leaks to expect, all in money of the year.
+        `due_year`, `done_year` (NaN where not within the plan), `cost` of what the plan does
+        then, or of what would cost least over the study period where it does nothing, `patching`
+        due until then, paid for or not, and `leak_risk`, the damage by leaks to expect, all in
+        money of the year.
     fails : DataFrame
         What the money does not reach: `building`, `year`, `what`, `cost`, and of must-do roofs
         `alone`, whether the budgets would pay for it with nothing else done.
     trade_off : DataFrame
         `further_a_year`, and with that much more in every year `net_savings`, `deferred`, the
-        cost of what is put off, `shortfall`, what a better plan might save beyond, `unfunded`,
-        what stays unpaid, and `unfunded_at_least`, what no plan can pay for. More money never
+        cost of what is put off, `undone`, that of it which is not done within the plan,
+        `shortfall`, what a better plan might save beyond, `unfunded`, what stays unpaid, and
+        `unfunded_at_least`, what no plan can pay for. More money never
         leaves more unpaid, nor saves less where as much stays unpaid; it may save less where it
         pays for more that cannot wait.
     life_cycle_cost, net_savings : float
@@ -203,23 +205,29 @@ def with_trade_off(
         As of `multi_year_plan`.
     """
     ways, money = Ways.of(options, len(budgets)), np.asarray(budgets, float)
-    put_off, unpaid = (float(one["cost"].sum()) for one in (plan.deferred, plan.fails))
+    put_off, unpaid = _waits(plan.deferred), float(plan.fails["cost"].sum())
     least = min(unpaid, float(plan.years["further_needed"].sum()))
-    points = [(0.0, plan.net_savings, put_off, plan.shortfall, unpaid, least, [*plan.taken])]
+    points = [(0.0, plan.net_savings, *put_off, plan.shortfall, unpaid, least, [*plan.taken])]
     for more in further:
         choice = patience.choice(ways, money + more, carry_over, patience.further_s)
         rows = ways.rows[choice.taken].reset_index(drop=True)
         saved, gap = _saved(rows), choice.gap
-        put_off = float(_deferred(rows, ways.patching[choice.taken])["cost"].sum())
+        put_off = _waits(_deferred(ways, choice.taken))
         unpaid = float(_fails(ways, choice, money + more, carry_over)["cost"].sum())
-        _, before, waits, _, left, _, same = points[-1]
+        _, before, late, undone, _, left, _, same = points[-1]
         taken = rows["option"].tolist()
         # What a smaller budget pays for a larger one pays for too, so an unfinished search is no
         # worse: first in what stays unpaid, then in what is saved.
         if unpaid > left + CENT or (unpaid > left - CENT and saved < before):
-            saved, put_off, gap, unpaid, taken = before, waits, saved + gap - before, left, same
+            saved, put_off, gap, unpaid, taken = (
+                before,
+                (late, undone),
+                saved + gap - before,
+                left,
+                same,
+            )
         least = min(unpaid, float(choice.needed.sum()))
-        points.append((more, saved, put_off, max(0.0, gap), unpaid, least, taken))
+        points.append((more, saved, *put_off, max(0.0, gap), unpaid, least, taken))
     return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
 
 
@@ -238,7 +246,7 @@ def _plan(ways: Ways, choice: Selection, money: Array, carry_over: bool) -> Plan
     return Plan(
         work=pieces,
         years=_years(pieces, fails, choice, money, carry_over),
-        deferred=_deferred(rows, patching),
+        deferred=_deferred(ways, choice.taken),
         fails=fails[_FAILS].reset_index(drop=True),
         trade_off=pd.DataFrame(columns=list(_TRADE_OFF)),
         life_cycle_cost=float(rows["life_cycle_cost"].sum()),
@@ -253,8 +261,8 @@ _WORK = ["building", "alternative", "what", "year", "cost", "net_savings"]
 _FAILS = ["building", "year", "what", "cost", "alone"]
 _DEFERRED = ["building", "due_year", "done_year", "cost", "patching", "leak_risk"]
 _TRADE_OFF = (
-    "further_a_year", "net_savings", "deferred", "shortfall", "unfunded", "unfunded_at_least",
-    "taken",
+    "further_a_year", "net_savings", "deferred", "undone", "shortfall", "unfunded",
+    "unfunded_at_least", "taken",
 )  # fmt: skip
 
 
@@ -326,11 +334,25 @@ def _years(
     )
 
 
-def _deferred(rows: pd.DataFrame, patching: Array) -> pd.DataFrame:
-    """Return the roofs that fall due in the plan and are renewed later, or not in it."""
+def _waits(deferred: pd.DataFrame) -> tuple[float, float]:
+    """Return the cost of all that is put off, and of that which is not done within the plan."""
+    costs = deferred["cost"]
+    return float(costs.sum()), float(costs[deferred["done_year"].isna()].sum())
+
+
+def _deferred(ways: Ways, taken: Flags) -> pd.DataFrame:
+    """Return the roofs that fall due in the plan and are renewed later, or not in it.
+
+    Each costs what its own way begins with; one not renewed, what its cheapest way that is would.
+    """
+    rows, patching = ways.rows[taken].reset_index(drop=True), ways.patching[taken]
+    first = ways.work[np.arange(len(ways.work)), (ways.work > 0).argmax(axis=1)]
+    best = ways.places(ways.least(np.where(ways.acts, ways.regret, np.inf)))
+    own = np.where(ways.acts, first, first[best][ways.building])[taken]
+    cost = np.where(own > 0, own, rows["due_cost"])
     begins, due = rows["begins"].astype(float), rows["due_year"].astype(float)
     late = (due < patching.shape[1]) & ~(begins <= due)
-    put_off = rows.assign(done_year=begins, cost=rows["due_cost"], patching=patching.sum(axis=1))
+    put_off = rows.assign(done_year=begins, cost=cost, patching=patching.sum(axis=1))
     rows = put_off.loc[late, _DEFERRED]
     return pd.DataFrame(rows.sort_values("due_year", kind="stable", ignore_index=True))
 
@@ -375,7 +397,7 @@ class DeferredRoof:
     due_year: Annotated[int, Whole("Year in which it falls due")]
     done_year: Annotated[int | None, Whole("Year in which it is renewed, none within the plan")]
     cost: Annotated[float, Quantity(
-        "money", "Cost of the work that was due, money of that year")]
+        "money", "Cost of what is done then, or would cost least; money of the year")]
     patching: Annotated[float, Quantity(
         "money", "Patching due within the plan, paid for or not, money of each year")]
     leak_risk: Annotated[float, Quantity(
@@ -400,13 +422,14 @@ class FurtherMoney:
 
     further_a_year: Annotated[float, Quantity("money", "Further money in each year")]
     net_savings: Annotated[float, Quantity("money", "Net savings of the plan, present value")]
-    deferred: Annotated[float, Quantity("money", "Cost of the work put off")]
+    deferred: Annotated[float, Quantity("money", "Cost of what is put off past its year")]
     shortfall: Annotated[float, Quantity(
         "money", "More that a better plan might save, 0 where proved")] = 0.0
     unfunded: Annotated[float, Quantity(
         "money", "Patching and must-do work that the money does not reach")] = 0.0
     unfunded_at_least: Annotated[float, Quantity(
         "money", "What no plan of that money can pay for; `unfunded` where proved")] = 0.0
+    undone: Annotated[float, Quantity("money", "Of what is put off, not within the plan")] = 0.0
 
 
 @dataclass(frozen=True)
@@ -418,7 +441,7 @@ class CapitalPlan:
     life_cycle_cost: Annotated[float, Quantity("money", "Life-cycle cost of the whole")]
     shortfall: Annotated[float, Quantity(
         "money", "More that a better plan might save, 0 where proved")]
-    deferred_cost: Annotated[float, Quantity("money", "Cost of all work put off past its year")]
+    deferred_cost: Annotated[float, Quantity("money", "Cost of all that is put off past its year")]
     patching: Annotated[float, Quantity("money", "All patching due, money of each year")]
     leak_risk: Annotated[float, Quantity(
         "money", "All damage by leaks to expect past due, money of each year")]

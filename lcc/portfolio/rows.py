@@ -9,12 +9,14 @@ import pandas as pd
 
 from lcc import tables
 from lcc.case import Case, Layer, Membrane, MetalRetrofit, Roof, Site
+from lcc.case.fields import Origin
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute, columns
 from lcc.portfolio.condition import with_records
 
 # A blanket of about R-19 on the old roof, as the demo case has it.
 _BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.1524)
+_ASSUMED = Origin("common practice", "assumed: the table does not say how the roof is built")
 
 
 @cache
@@ -68,6 +70,8 @@ def case_of(row: Mapping[str, Any], base: Case) -> Case:
         given.get("insulation_m2k_w"),
     )
     own = _changed(replace(base, site=blank.site, roof=blank.roof), _tree(changes))
+    if "roof_type" in str(given.get("assumed", "")).split("; "):
+        own = replace(own, roof=own.roof.filled(layers=(own.roof.layers, _ASSUMED)))
     return with_records(cast("Case", own), given)
 
 

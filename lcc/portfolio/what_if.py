@@ -153,6 +153,7 @@ def _compared(good: Sequence[Outcome], terms: _Terms) -> dict[str, Any]:
         "base_work_year": [way.first_year for way in base.ways],
         "base_work_cost": [terms.priced(way.first_cost) for way in base.ways],
         "life_cycle_cost": own.costs,
+        "net_savings_all_held": np.full(len(good), np.nan),
         **_waiting(good, base.costs, terms),
         **{name: [one[name] for one in each] for each in (told, measured) for name in each[0]},
         "first_cost": [terms.priced(way.first_cost) for way in own.ways],

@@ -1,23 +1,23 @@
 """The board's two pages for a portfolio: what is done when, what waits, and what that costs."""
 
 import textwrap
-from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import pandas as pd
 
 from api.portfolio.defaults import beside_columns, demo_columns
 from api.portfolio.job import PortfolioJob, cautions
-from lcc.caution_texts import BRIEF
+from lcc.caution_texts import FOR_THE_CREW
 from lcc.figures import some_of
 from lcc.model_notes import BESIDE_METERS
-from lcc.portfolio.condition import MUST_BY, NOT_BEFORE, TO_DO
-from lcc.portfolio.plan_tables import BASE_CASE, BEGINS, PATCHING, CapitalPlan
+from lcc.portfolio.condition import MUST_BY, MUST_NOT, NOT_BEFORE, TO_DO
+from lcc.portfolio.plan_tables import BASE_CASE, BEGINS, PATCHING, CapitalPlan, DeferredRoof
 from lcc.portfolio.rank_notes import MANY, TOO_CLOSE
 from lcc.portfolio.ranking import MOST_NAMED, CapitalProgramme, MustUndone, best_rows
 from web.format import money, said
-from web.portfolio_words import NAME, lead_in_words, plan_in_words, roofs, saved
+from web.portfolio_words import NAME, lead_in_words, plan_in_words, roofs, saved, trade_off_in_words
 from web.proposal.blocks import Block, blanks, bullets, heading, page, small, table, text
 from web.proposal.cut_names import cut, cut_middle
 from web.proposal.letter import sentences
@@ -30,7 +30,7 @@ MUSTS = 4  # roofs that must, or must not, be done, named one by one
 YEARS = 10  # of a plan, listed one by one
 LEAST = 3  # lines of a table that has to give way
 FIRST_WORKS = 8  # lines of what is proposed
-FIRST, FEWEST = 110, 56  # letters of a caution, where there is room and where there is little
+FIRST = 110  # letters of a caution
 UNDONE = 20  # must-do roofs that the money does not reach, named one by one
 SHORT = 26  # letters
 BAD = 6  # rows that could not be used, named one by one
@@ -47,7 +47,9 @@ def board_pdf(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob)
 def document(
     results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob, size: str
 ) -> dict[str, Any]:
-    """Return what the template prints: always two pages."""
+    """Return what the template prints: always two pages; years without a calendar are 1, 2, 3."""
+    if whole.plan:
+        whole = replace(whole, plan=replace(whole.plan, first_year=whole.plan.first_year or 1))
     first = page("Roofs: what is proposed, year by year", _proposed(results, whole, job))
     second = page("What waits, what is left out, and what to know", _rest(results, whole, job))
     return {
@@ -60,11 +62,13 @@ def document(
 
 
 def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> Iterator[Block]:
-    headline, *more = lead_in_words(whole, results, job.budget)
+    bare = whole  # what more money brings stands beside its table
     if whole.plan:
-        yield text(_in_one_sentence(whole.plan))
+        yield text(_in_one_sentence(whole.plan, results["building"].nunique()))
+        bare = replace(whole, plan=replace(whole.plan, trade_off=()))
+    headline, *more = lead_in_words(bare, results, job.budget)
     yield text(headline, "open" if whole.must_undone else "")
-    for words in (" ".join(more), " ".join(plan_in_words(whole, results))):
+    for words in (" ".join(more), " ".join(plan_in_words(bare, results))):
         if words:
             yield text(words)
     if whole.plan:
@@ -74,20 +78,40 @@ def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob)
         if short := " ".join(_short(results, whole, whole.plan, carry_over)):
             yield text(short)
         yield from _by_year(whole.plan)
-        yield from _works(whole.plan, results, job.base.base_case.name)
+        yield from _works(whole, whole.plan, results, job.base.base_case.name)
     yield heading("Sources of money")
-    yield small(_to_find(whole.plan))
+    yield small("The board names the sources; the tool knows the budget and nothing else.")
     yield blanks(SOURCES)
 
 
-def _in_one_sentence(plan: CapitalPlan) -> str:
-    """What the board is asked to agree to: how many roofs, by when, for how much."""
-    counts = _counts(plan)
-    begun = sum(count for (_, new), count in counts.items() if new)
-    spent = sum(one.spent for one in plan.years)
-    first, last = (plan.calendar(plan.years[place].year) for place in (0, -1))
-    return (f"Proposed: {roofs(begun)} begun in {first} to {last} for {said(spent)} in all, later "
-            "work and patching in these years included.")  # fmt: skip
+def _in_one_sentence(plan: CapitalPlan, every: int) -> str:
+    """What the board is asked for: how much, for which roofs, over which years."""
+    names = dict.fromkeys(cut_middle(one.name, SHORT) for one in _begun(plan))
+    spent, given = (sum(years) for years in zip(*((y.spent, y.budget) for y in plan.years),
+                                                strict=True))  # fmt: skip
+    first, last = (_year(plan, plan.years[place].year) for place in (0, -1))
+    years = first + " (this year)" * (plan.first_year == 1) + f" to {last}" * (last != first)
+    what = f"new roofs on {len(names):,} of {every:,}: {some_of([*names], LARGEST)}"
+    return (f"Asked for: {said(spent)} of {money(given)} in {years}, in the money of each year, "
+            f"for {what if names else 'patching'}. {said(_other(plan))} of it is for patching and "
+            "later work.")  # fmt: skip
+
+
+def _year(plan: CapitalPlan, year: int) -> str:
+    """A year in words: of the calendar, or counted from 1."""
+    return "year " * (plan.first_year == 1) + str(plan.calendar(year))
+
+
+def _begun(plan: CapitalPlan, year: int | None = None) -> list[Any]:
+    """The new roofs of a plan, or of one of its years."""
+    return [one for one in plan.work
+            if one.what in (BEGINS, BASE_CASE) and year in (None, one.year)]  # fmt: skip
+
+
+def _other(plan: CapitalPlan, year: int | None = None) -> float:
+    """What patching and later work cost."""
+    spent: float = sum(one.spent for one in plan.years if year in (None, one.year))
+    return spent - sum(float(one.cost) for one in _begun(plan, year))
 
 
 def _musts(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
@@ -128,7 +152,7 @@ def _short(
         )
     if left:
         yield from _must_need(results, left, plan)
-    begun = {one.year for one in plan.work if one.what in (BEGINS, BASE_CASE)}
+    begun = {one.year for one in _begun(plan)}
     idle = [plan.calendar(one.year) for one in plan.years if one.year not in begun]
     if idle and plan.work:
         yield (f"No roof is begun in {', '.join(map(str, idle))}: what is spent then is patching "
@@ -162,45 +186,31 @@ def _bound(must: str, plan: CapitalPlan) -> str:
     return ""
 
 
-def _to_find(plan: CapitalPlan | None) -> str:
-    """What the plan takes, whose sources are for the board to name."""
-    told = "The board names the sources; the tool knows the budget and nothing else."
-    if plan is None:
-        return told
-    spent, given = (sum(years) for years in zip(*((y.spent, y.budget) for y in plan.years),
-                                                strict=True))  # fmt: skip
-    return (f"The plan spends {said(spent)} of {money(given)} over {len(plan.years)} years, in "
-            f"the money of each year. {told}")  # fmt: skip
-
-
 def _by_year(plan: CapitalPlan) -> Iterator[Block]:
     yield heading("By year, money of each year")
-    counts = _counts(plan)
     rows = [
-        (str(plan.calendar(one.year)), money(one.budget), money(one.spent), money(one.carried_over),
-         str(counts.get((one.year, True), 0)), str(counts.get((one.year, False), 0)),
-         money(one.unfunded))
+        (str(plan.calendar(one.year)), money(one.budget), str(len(_begun(plan, one.year))),
+         money(sum(each.cost for each in _begun(plan, one.year))), money(_other(plan, one.year)),
+         money(one.spent), money(one.carried_over), money(one.unfunded))
         for one in plan.years[:YEARS]
     ]  # fmt: skip
     yield table(
-        [("Year", 0.5, "left"), ("Budget", 1.0, "right"), ("Spent", 1.0, "right"),
-         ("Carried over", 1.0, "right"), ("New roofs begun", 0.8, "right"),
-         ("Other work, patching", 0.9, "right"), ("Not paid for", 1.0, "right")],
+        [("Year", 0.4, "left"), ("Budget", 1.0, "right"), ("New roofs begun", 0.7, "right"),
+         ("New roofs", 1.0, "right"), ("Patching, later work", 0.9, "right"),
+         ("Spent in all", 1.0, "right"), ("Carried over", 0.9, "right"),
+         ("Not paid for", 0.9, "right")],
         rows,
     )  # fmt: skip
+    if plan.first_year == 1:
+        yield small("Year 1 is this year; the ranking’s own files count it as year 0.")
     more = len(plan.years) - YEARS
     if more > 0:
         yield small(f"{more} more year{'s' * (more > 1)}: see the ranking’s own files.")
-    yield table(
-        [("Further money each year", 1.0, "left"), ("Net savings of the plan", 1.0, "right"),
-         ("Work put off", 1.0, "right"), ("Not paid for", 1.0, "right")],
-        ((money(one.further_a_year), saved(one), money(one.deferred), money(one.unfunded))
-         for one in plan.trade_off),
-        least=2, of=len(plan.trade_off), rest="sums of further money",
-    )  # fmt: skip
 
 
-def _works(plan: CapitalPlan, results: pd.DataFrame, base: str) -> Iterator[Block]:
+def _works(
+    whole: CapitalProgramme, plan: CapitalPlan, results: pd.DataFrame, base: str
+) -> Iterator[Block]:
     yield heading("What is proposed, by year")
     works = sorted((one for one in plan.work if one.what != PATCHING),
                    key=lambda one: (one.year, -one.cost))  # fmt: skip
@@ -210,28 +220,52 @@ def _works(plan: CapitalPlan, results: pd.DataFrame, base: str) -> Iterator[Bloc
     marks = {(one["building"], one["alternative"]): _marks(one)
              for one in results.to_dict("records")}  # fmt: skip
     shown = [(one, marks.get((one.building, one.alternative), "")) for one in works[:WORKS]]
+    own = results.drop_duplicates("building").set_index("building")
     yield table(
-        [("Year", 0.4, "left"), ("Roof", 2.2, "left"), ("Work", 2.0, "left"),
-         ("Cost", 0.8, "right"), ("Net savings", 0.8, "right")],
+        [("Year", 0.4, "left"), ("Roof", 2.0, "left"), ("Work", 1.6, "left"),
+         ("Due", 0.5, "right"), ("Cost", 0.9, "right"), ("Net savings", 0.9, "right"),
+         ("Saved by a dollar", 0.8, "right")],
         (
             (str(plan.calendar(one.year)), cut_middle(one.name, NAME),
-             cut(one.alternative or base, NAME), money(one.cost),
-             f"{money(one.net_savings)}{mark}" if one.alternative else "")
+             cut(one.alternative or base, NAME), _due(one, own, plan), money(one.cost),
+             f"{money(one.net_savings)}{mark}" if one.alternative else "",
+             f"${one.net_savings / one.cost:.2f}" if one.what == BEGINS and one.cost else "")
             for one, mark in shown
         ),
         least=FIRST_WORKS, of=len(works),
         rest=f"pieces of work, the last in {plan.calendar(works[-1].year)}",
     )  # fmt: skip
     yield from _marked(mark for _, mark in shown)
+    yield small(" ".join(_sums(whole, plan)))
 
 
-def _counts(plan: CapitalPlan) -> Mapping[tuple[int, bool], int]:
-    return Counter((one.year, one.what in (BEGINS, BASE_CASE)) for one in plan.work)
+def _due(one: Any, own: pd.DataFrame, plan: CapitalPlan) -> str:
+    """When a roof is due, or that it must be done."""
+    if own["must"][one.building] in TO_DO:
+        return "must"
+    due = own["base_work_year"][one.building]
+    return "" if pd.isna(due) else str(plan.calendar(int(due)))
+
+
+def _sums(whole: CapitalProgramme, plan: CapitalPlan) -> Iterator[str]:
+    """Why net savings of the works do not add to those of the plan, nor these to all there are."""
+    yield "The order is the one found to cost least with the money of each year."
+    works = sum(one.net_savings for one in plan.work)
+    rest, more = works - plan.net_savings, whole.worthwhile.net_savings - plan.net_savings
+    if abs(rest) >= 1:
+        yield (f"These net savings add to {money(works)}. The roofs without one cost "
+               f"{money(abs(rest))} {'more' if rest > 0 else 'less'} than with their base case on "
+               f"time, by waiting: the plan saves {money(plan.net_savings)}.")  # fmt: skip
+    if more >= 1:
+        yield (f"All {roofs(whole.worthwhile.buildings)} that would save, each done as the ranking "
+               f"has it, would save {money(more)} more: that is what too little money "
+               "costs.")  # fmt: skip
 
 
 def _rest(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> Iterator[Block]:
     if whole.plan:
-        yield from _waiting(whole.plan)
+        yield from _waiting(whole.plan, results)
+        yield from _further(whole, whole.plan)
     yield from _largest(results, whole.plan)
     yield heading("What to know")
     yield text(" ".join(_known(results, job)))
@@ -240,25 +274,29 @@ def _rest(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob) -> 
 
 def _cautions(results: pd.DataFrame) -> Iterator[Block]:
     told = cautions(results)
-    yield small(
-        f"All {len(told)} cautions of these roofs, in short; the ranking’s files and "
-        "each roof’s own proposal have them whole."
+    own = [one for one in reversed(told) if one["text"] not in FOR_THE_CREW]
+    own.sort(key=lambda one: "price" not in one["text"])  # a board decides on its money first
+    yield bullets(_named(own, results["building"].nunique()), columns=2)
+    yield text(
+        f"{len(told) - len(own)} more cautions are for those who climb up, design and build. "
+        "Nobody goes on these roofs before reading them; fall protection and a safe way up come "
+        "first. "
+        "They stand whole in the sheet “Cautions” of the ranking’s workbook, in the notes beside "
+        "its CSV, and in each roof’s own proposal.",
+        "open",
     )
-    every = results["building"].nunique()
-    named, brief = (list(_named(told, letters, every)) for letters in (FIRST, FEWEST))
-    yield {**bullets(named, columns=2), "brief": brief}
 
 
-def _named(told: Iterable[Mapping[str, Any]], letters: int, every: int) -> Iterator[str]:
-    """Each caution in short, those of most roofs first, for how many if not all, whose figures."""
+def _named(told: Iterable[Mapping[str, Any]], every: int) -> Iterator[str]:
+    """Each caution in short, for how many roofs if not all, and whose figures it has."""
     found: dict[str, int] = {}
     figures: dict[str, list[str]] = {}
     for one in told:
-        words = BRIEF.get(one["text"]) or first_words(one["text"], letters)
+        words = first_words(one["text"], FIRST)
         found[words] = found.get(words, 0) + one["buildings"]
         whose = f"figures of {cut_middle(one['figures_of'] or '', SHORT)}"
         figures[words] = [whose] * bool(one["figures_of"] and any(map(str.isdigit, words)))
-    for words, number in sorted(found.items(), key=lambda one: -one[1]):
+    for words, number in found.items():
         own = [roofs(number)] * (number < every) + figures[words]
         yield f"{words.rstrip('.')} ({'; '.join(own)})." if own else words
 
@@ -279,29 +317,58 @@ def first_words(caution: str, letters: int) -> str:
     return textwrap.shorten(found, letters, placeholder=" …")
 
 
-def _waiting(plan: CapitalPlan) -> Iterator[Block]:
+def _waiting(plan: CapitalPlan, results: pd.DataFrame) -> Iterator[Block]:
     yield heading("What waits, and what that costs")
     if not plan.deferred:
         yield text("No roof waits past the year in which it falls due.")
         return
-    yield text(
-        f"{roofs(len(plan.deferred)).capitalize()} due in these years are put off: "
-        f"{said(plan.deferred_cost)} of work, {said(plan.patching)} of patching due meanwhile and "
-        f"{said(plan.leak_risk)} of leak damage to expect with it done, all in the money of each "
-        "year."
-    )
+    must = dict(zip(results["building"], results["must"], strict=True))
     worst = sorted(plan.deferred, key=lambda one: -(one.patching + one.leak_risk))
     yield table(
-        [("Roof", 2.4, "left"), ("Due", 0.5, "right"), ("Done", 0.7, "right"),
-         ("Work put off", 1.0, "right"), ("Patching due", 0.9, "right"),
-         ("Leak damage to expect", 1.1, "right")],
+        [("Roof", 2.0, "left"), ("Due", 0.5, "right"), ("Done", 0.7, "right"),
+         ("Cost of the work", 0.9, "right"), ("Patching due", 0.8, "right"),
+         ("Leak damage to expect", 0.9, "right"), ("Why it waits", 1.9, "left")],
         (
             (cut_middle(one.name, NAME), str(plan.calendar(one.due_year)),
-             "later" if one.done_year is None else str(plan.calendar(one.done_year)),
-             money(one.cost), money(one.patching), money(one.leak_risk))
+             "not" if one.done_year is None else str(plan.calendar(one.done_year)),
+             money(one.cost), money(one.patching), money(one.leak_risk),
+             _why_it_waits(one, plan, must.get(one.building)))
             for one in worst[:WAITING]
         ),
         least=LEAST, of=len(worst), rest="roofs that wait",
+    )  # fmt: skip
+
+
+def _why_it_waits(one: DeferredRoof, plan: CapitalPlan, must: Any) -> str:
+    """Why a roof is not done when due: the owner's word, or what the plan has left till then."""
+    if must == MUST_NOT or must in NOT_BEFORE:
+        return "must wait"
+    free = _left(plan, one.due_year, one.done_year)
+    if one.cost > free:
+        return f"only {money(free)} is left {'in the end' if one.done_year is None else 'before'}"
+    return "waiting costs less in all"
+
+
+def _left(plan: CapitalPlan, since: int, until: int | None = None) -> float:
+    """The most money that a year leaves; where it is carried over, what the last of them does."""
+    years = plan.years[since:until]
+    carried = any(one.carried_over for one in plan.years)
+    return years[-1].carried_over if carried else max(one.budget - one.spent for one in years)
+
+
+def _further(whole: CapitalProgramme, plan: CapitalPlan) -> Iterator[Block]:
+    if len(plan.trade_off) < 2:
+        return
+    yield heading("What more money would bring")
+    yield text(" ".join(trade_off_in_words(plan, whole.worthwhile)))
+    yield table(
+        [("Further money each year", 1.0, "left"), ("Net savings of the plan", 1.0, "right"),
+         ("Done late", 1.0, "right"), ("Not done by the end", 1.0, "right"),
+         ("Not paid for", 1.0, "right")],
+        ((money(one.further_a_year), saved(one), money(one.deferred - one.undone),
+          money(one.undone), money(one.unfunded))
+         for one in plan.trade_off),
+        least=2, of=len(plan.trade_off), rest="sums of further money",
     )  # fmt: skip
 
 
@@ -335,6 +402,8 @@ def _largest(results: pd.DataFrame, plan: CapitalPlan | None) -> Iterator[Block]
         least=LEAST, of=len(best),
         rest="roofs that would save, not in the plan" if plan else "proposals that save",
     )  # fmt: skip
+    if plan and (free := _left(plan, 0)) < min(row["first_cost"] for row in rows):
+        yield small(f"The plan leaves {money(free)}, less than each of these costs.")
     yield from _marked(map(_marks, rows))
 
 
