@@ -89,17 +89,13 @@ def _in_one_sentence(plan: CapitalPlan, every: int) -> str:
     names = dict.fromkeys(cut_middle(one.name, SHORT) for one in _begun(plan))
     spent, given = (sum(years) for years in zip(*((y.spent, y.budget) for y in plan.years),
                                                 strict=True))  # fmt: skip
-    first, last = (_year(plan, plan.years[place].year) for place in (0, -1))
+    counted = "year " * (plan.first_year == 1)
+    first, last = (f"{counted}{plan.calendar(plan.years[place].year)}" for place in (0, -1))
     years = first + " (this year)" * (plan.first_year == 1) + f" to {last}" * (last != first)
     what = f"new roofs on {len(names):,} of {every:,}: {some_of([*names], LARGEST)}"
     return (f"Asked for: {said(spent)} of {money(given)} in {years}, in the money of each year, "
             f"for {what if names else 'patching'}. {said(_other(plan))} of it is for patching and "
             "later work.")  # fmt: skip
-
-
-def _year(plan: CapitalPlan, year: int) -> str:
-    """A year in words: of the calendar, or counted from 1."""
-    return "year " * (plan.first_year == 1) + str(plan.calendar(year))
 
 
 def _begun(plan: CapitalPlan, year: int | None = None) -> list[Any]:
@@ -137,7 +133,7 @@ def _musts(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
 def _short(
     results: pd.DataFrame, whole: CapitalProgramme, plan: CapitalPlan, carry_over: bool
 ) -> Iterator[str]:
-    """Which other must-do roofs lack money, which no plan can do, and years that begin no roof."""
+    """Which other must-do roofs lack money, and which no plan can do."""
     left = [one for one in whole.must_undone_roofs if one.under == "plan"]
     if others := [f"{cut_middle(one.name, SHORT)} ({money(one.cost)})"
                   for one in left[MOST_NAMED:]]:  # fmt: skip
@@ -152,11 +148,6 @@ def _short(
         )
     if left:
         yield from _must_need(results, left, plan)
-    begun = {one.year for one in _begun(plan)}
-    idle = [plan.calendar(one.year) for one in plan.years if one.year not in begun]
-    if idle and plan.work:
-        yield (f"No roof is begun in {', '.join(map(str, idle))}: what is spent then is patching "
-               "and later work.")  # fmt: skip
 
 
 def _must_need(
