@@ -413,7 +413,7 @@ def _page_agrees(case, reply, said, paid):
     less, back, *_ = first_screen.key_figures(case, reply)
     read = payback.reading(reply)
     why = first_screen.told(reply)["why"]
-    assert "$0 today and has" not in why.replace("has 0 jobs", "")  # the sum that comes is named
+    assert "$0 today, and has" not in why.replace("has 0 jobs", "")  # the sum that comes is named
     level = less.text == "about the same"
     assert level == (_verdict_of(said["saved"], reply["alternatives"][0]["life_cycle_cost"]) == 0)
     assert level or (": less" in less.label) == (said["saved"] >= 0)

@@ -5,6 +5,7 @@ import csv
 import io
 import re
 import types
+from html import unescape
 from html.parser import HTMLParser
 from itertools import pairwise
 from operator import mul
@@ -175,7 +176,10 @@ def _measure(roof, name, kind, ending):
 
 
 def test_measures(seen):
+    """Each figure with its note, which stands once in the list below the table."""
     (found,) = seen.page.tables["Measures of each alternative"]
+    below = re.search(r'<ol class="hint notes">(.*?)</ol>', seen.html)
+    notes = [unescape(one) for one in re.findall("<li>(.*?)</li>", below[1] if below else "")]
     expected = [[("Measure", ""), *((name, "") for name in seen.names)]]
     for label, (name, kind) in ABSOLUTE.items():
         expected.append([(label, ""), *((fmt.shown(r[name], kind), "") for r in seen.roofs)])
@@ -186,7 +190,10 @@ def test_measures(seen):
                             ("Net savings after tax", "net_savings")):  # fmt: skip
             cells = ((fmt.shown(r["after_tax"][name], "money"), "") for r in seen.roofs)
             expected.append([(label, ""), *cells])
-    assert found == expected
+    told = dict.fromkeys(note for row in expected for _, note in row if note)
+    assert notes == [f"{note[0].upper()}{note[1:]}." for note in told]
+    marks = {note: f"note {place}" for place, note in enumerate(told, 1)} | {"": ""}
+    assert found == [[(text, marks[note]) for text, note in row] for row in expected]
 
 
 def _of_hundred(share):
@@ -417,7 +424,8 @@ def _works(seen):
 
 
 def test_programme_of_the_page(seen):
-    expected = [[str(year), *rest] for year, _, *rest in sorted(_works(seen))]
+    works = sorted(_works(seen))
+    expected = [[str(year), name, cost, what, why] for year, _, name, what, why, cost in works]
     assert seen.page.table("When each job comes")[1:] == expected
 
 

@@ -212,3 +212,30 @@ def test_answer_and_chart_come_before_the_form(fonted, site, answered, name, wid
     assert tab.evaluate(BOX, ".go.above button")["bottom"] <= height
     assert tab.evaluate(BOX, ".go:not(.above) button")["bottom"] <= form["bottom"]
     tab.context.close()
+
+
+OUT_OF_SIGHT = """() => {
+  for (const one of document.querySelectorAll(".part")) one.open = true;
+  return [...document.querySelectorAll(".parts .scroll:has(.own)")].map((table) => {
+    const { left, right } = table.getBoundingClientRect();
+    const out = [...table.querySelectorAll(".own")].map((one) => one.getBoundingClientRect())
+      .filter((box) => box.left < left - 1 || box.right > right + 1);
+    return [table.getAttribute("aria-label"), out.length];
+  });
+}"""
+
+
+@pytest.mark.parametrize("name", ["demo", pytest.param("twenty", marks=THOROUGH)])
+def test_a_phone_shows_the_roof_that_the_answer_speaks_of_in_every_table(
+    fonted, site, answered, name
+):
+    """Its column stays in sight beside the others, and a row of measures is no page of its own."""
+    tab = _look(fonted, site, answered[name], 390, 844)
+    tables = dict(tab.evaluate(OUT_OF_SIGHT))
+    assert {"Where the money goes, table", "Measures, table"} <= set(tables)
+    assert set(tables.values()) == {0}
+    rows = tab.locator(".measures tbody tr").evaluate_all(
+        "all => all.map((one) => one.offsetHeight)"
+    )
+    assert max(rows) <= 130
+    tab.context.close()

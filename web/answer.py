@@ -17,6 +17,7 @@ from web import answer_tables, charts, first_screen, measures_table, payment_tab
 from web.answer_tables import Told, caution_groups, turning
 from web.assumptions_table import rests as grounds
 from web.charts import Figure, Reply, svg
+from web.charts.figure import against_base
 from web.drawings.roof_section import Drawing, drawings
 from web.energy_table import energy_table
 from web.form.form_fields import Document, described
@@ -56,6 +57,7 @@ class Answer:
 
     headline = cached_property(lambda one: first_screen.headline(one.case, one.reply))
     metal_roof = _told(first_screen.metal_roof)  # where the headline speaks of another
+    own = _told(lambda reply: against_base(reply)[1]["name"])  # of which the answer speaks
     about = _told(first_screen.about)  # which roof this is
     # How many figures are the user's, how many invented.
     whose = cached_property(lambda one: first_screen.whose(one.case, one.reply))

@@ -84,7 +84,7 @@ def _by_name(alternative: Reply) -> dict[str, float]:
 def programme(reply: Reply) -> Told:
     """Return what is done to each roof in which year, why, and what it costs."""
     rows = sorted(
-        (job.year, place, one["name"], job.what, job.why, fmt.shown(job.cost, "money"))
+        (job.year, place, one["name"], fmt.shown(job.cost, "money"), job.what, job.why)
         for place, one in enumerate(reply["alternatives"])
         for job in jobs(one)
     )
@@ -93,7 +93,7 @@ def programme(reply: Reply) -> Told:
         "When each job comes",
         _programme_reading(reply),
         Table(
-            ("Year", "Alternative", "Work", "Why", "Cost then, today’s prices"),
+            ("Year", "Alternative", "Cost then, today’s prices", "Work", "Why"),
             tuple((str(year), *rest) for year, _, *rest in rows),
         ),
         "covering",

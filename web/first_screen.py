@@ -321,10 +321,9 @@ def _paid(one: Reply) -> str:
     costs, since = f"{fmt.said(one['first_cost'])} today", "later"
     if later and costs == "$0 today":
         first, *later = later
-        costs, since = f"nothing today, {fmt.said(spent[first])} in year {first},", "after that"
-    costs += apart
+        costs, since = f"nothing today, {fmt.said(spent[first])} in year {first}", "after that"
     jobs = f"{len(later)} {'job' if len(later) == 1 else 'jobs'}"
-    return f"“{one['name']}” costs {costs} and has {jobs} {since}."
+    return f"“{one['name']}” costs {costs}{apart}, and has {jobs} {since}."
 
 
 def _sure(reply: Reply) -> str:
