@@ -495,6 +495,14 @@ def test_what_a_rate_was_read_as_is_said_beside_the_buttons_until_it_is_mended(v
         page.locator("[name='economics.discount_rate']").fill("7.25")
         page.keyboard.press("Tab")
         told.wait_for(state="hidden")
+        page.locator("[name='site.place']").fill("3740")
+        page.keyboard.press("Tab")
+        page.locator(".faulty [name='site.place']").wait_for()
+        assert page.evaluate("getComputedStyle(document.querySelector('#f-site-place')).borderWidth"
+                             ) == "2px"  # fmt: skip
+        page.locator("[name='site.place']").fill("74103")
+        page.keyboard.press("Tab")
+        visit.settled()
         page.locator("[name='site.place']").scroll_into_view_if_needed()
         shown = page.get_by_role("button", name="Show the answer", exact=True).last.bounding_box()
         assert 0 < shown["y"] < 800 - shown["height"]
