@@ -311,9 +311,8 @@ def _after_tax(pair: PairedComparison) -> Iterator[str]:
 def _today(pair: PairedComparison) -> str:
     if abs(pair.extra) <= CENTS:
         return f"“{pair.own.name}” costs the same today."
-    due, later = first_work(pair.base), ""
-    if due and first_work(pair.own) == 0:
-        cost = fsum(event.cost for event in pair.base.events if event.year == due)
+    (due, cost), later = first_work(pair.base), ""
+    if due and cost and first_work(pair.own)[0] == 0:
         later = f"; the work of “{pair.base.name}” comes in year {due}, at about {said(cost)}"
     return f"“{pair.own.name}” costs about {more_or_less(-pair.extra)} today{later}."
 

@@ -6,6 +6,7 @@ from lcc.case import Case, DutyPrices
 from lcc.case.fields import Facts, facts_of
 from lcc.case.resolution import figures
 from lcc.case.roof import LEAK_COST, OF_LEAKS
+from lcc.cost.work import REFINISHED, SERVICED, SET_UP_AGAIN
 from lcc.results import AlternativeResult
 
 INVENTED = (
@@ -13,15 +14,15 @@ INVENTED = (
     "by these figures."
 )
 LEAK = f"Each leak, found and repaired, ${LEAK_COST:,.0f}"
-# The work that a price is for, by its duty or its first word; prices not listed are always named.
+# The work that a price is for, by its duty or its name; prices not listed are always named.
 PRICE_OF = {
     "ballast": "ballast", "asbestos": "asbestos", "wet_patch": "wet-insulation",
     "taper_rate": "drainage", "tear_off": "tear-off", "disposal": "tear-off",
     "insulation": "insulation", "unit_lift": "units", "unit_reflash": "units",
     "skylight_reflash": "skylights", "skylight_raise": "skylights", "disruption": "protection",
     "penetration": "penetrations", "edge": "edges", "structure_rate": "structure",
-    "on_costs_rate": "on-costs", "second_setup": "Setting", "warranty": "warranty",
-    "service": "Sealant", "finish": "Finish",
+    "on_costs_rate": "on-costs", "second_setup": SET_UP_AGAIN, "warranty": "warranty",
+    "service": SERVICED, "finish": REFINISHED,
 }  # fmt: skip
 OF_SURVEY = "unit prices and hours of the framing survey"
 
@@ -29,7 +30,7 @@ OF_SURVEY = "unit prices and hours of the framing survey"
 def of_prices(stated: Case, results: Sequence[AlternativeResult]) -> Iterator[str]:
     """Yield the prices and percentages that are invented, of work that this case has."""
     events = [event for each in results for event in each.events if event.cost]
-    done = {event.duty for event in events} | {event.what.partition(" ")[0] for event in events}
+    done = {event.duty for event in events} | {event.what.partition(",")[0] for event in events}
     if stated.roof.asbestos == "not-tested":  # swings and random runs price it
         done.add("asbestos")
     demo = [

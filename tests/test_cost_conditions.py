@@ -356,6 +356,20 @@ def test_a_tear_off_that_the_base_case_needs_is_run_under_the_metal_roof_too(ans
     assert not any("official asks" in one for one in over.answer.conditions)
 
 
+def test_the_parts_of_a_tear_off_come_to_its_sum(answered):
+    """Wet insulation that the framed roof would cut out anyway is taken off, and said."""
+    found = answered(dataclasses.replace(BASE, start="now", method="tear-off"), wet_fraction=0.2)
+    told = next(one for one in found.answer.conditions if "official" in one)
+    whole, parts = re.search(r"costs about \$([\d,]+) more \((.+?)\), and", told).groups()
+    assert re.search(r", less wet insulation \$[\d,]+$", parts)
+    each = [
+        (-1 if one.startswith("less ") else 1) * float(one.rpartition("$")[2].replace(",", ""))
+        for one in re.split(r"(?<=\d), ", parts)
+    ]
+    assert len(each) > 3
+    assert sum(each) == pytest.approx(float(whole.replace(",", "")), rel=0.01)  # three figures each
+
+
 @pytest.mark.parametrize(("below", "told"), [("epdm-black", 0), ("built-up-smooth", 1)])
 def test_a_price_for_everything_is_asked_about_asbestos_where_some_may_be(answered, below, told):
     """Nobody has tested: a roof all of single-ply sheets has nothing to test."""

@@ -84,8 +84,8 @@ def torn_off_too(found: Costed) -> Iterator[Remark]:
         names = [each for each in ASKED_ALIKE if work.get(each, 0.0) >= SMALLEST]
         if not names:
             continue
-        parts = (f"{WORK.get(duty, duty)} {said(cost)}" for duty, cost in work.items()
-                 if cost >= SMALLEST)  # fmt: skip
+        parts = (f"{'less ' * (cost < 0)}{WORK.get(duty, duty)} {said(abs(cost))}"
+                 for duty, cost in work.items() if abs(cost) >= SMALLEST)  # fmt: skip
         then = (base.life_cycle_cost, off[place]) if place else (off[0], own.life_cycle_cost)
         what = f"if the building official asks for the {' and the '.join(names)} under “{name}”"
         turned = turned_by(base, own, [(f"{what} too", *then)])

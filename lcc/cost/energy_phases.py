@@ -157,7 +157,7 @@ def energy_by_start(
     least : float
         Sums up to this are not worth a sentence [money].
     """
-    base_year, own_year = (first_work(each) for each in (base, own))
+    (base_year, _), (own_year, _) = map(first_work, (base, own))
     phases = own.energy_by_phase
     if base_year is None or own_year is None or base_year == own_year or phases is None:
         return
@@ -178,9 +178,12 @@ def energy_by_start(
     )
 
 
-def first_work(result: AlternativeResult) -> int | None:
-    """Return the year of the first job, None where there is none."""
-    return min((event.year for event in result.events if event.category in CAPITAL), default=None)
+def first_work(result: AlternativeResult) -> tuple[int | None, float | None]:
+    """Return the year of the first job and what is spent in it, base-year money."""
+    year = min((event.year for event in result.events if event.category in CAPITAL), default=None)
+    if year is None:
+        return None, None
+    return year, math.fsum(event.cost for event in result.events if event.year == year)
 
 
 def _energy_between(

@@ -233,8 +233,8 @@ def internal_rate(saving: Array, stated: Callable[[float], float] = float) -> Me
 
     Notes
     -----
-    Looked for between -50 % and 2000 % a year. Negative rates that fit beside it are named in a
-    warning; where several that are not negative fit, the reason names them.
+    Looked for between -50 % and 2000 % a year. Negative rates that fit beside it are left out;
+    where several that are not negative fit, the reason names them.
 
     References
     ----------

@@ -9,9 +9,9 @@ from lcc.case.fields import known
 from lcc.case.framing import Framing
 from lcc.case.layers import Assembly, Layer
 from lcc.cost import duties, roof_states
-from lcc.cost.roof_job import FRAMED, NEW_PANELS, Job, Surveyed, tear_off_chosen
+from lcc.cost.roof_job import FRAMED, ITS_PRICE, NEW_PANELS, Job, Surveyed, tear_off_chosen
 from lcc.cost.roof_states import InPlace, Setting
-from lcc.cost.work import UPKEEP, Step, Work, growth_over
+from lcc.cost.work import REFINISHED, SERVICED, UPKEEP, Step, Work, growth_over
 from lcc.quantities.first_cost import unit_price
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS
 
@@ -67,7 +67,7 @@ def _surveyed(framing: Framing | None) -> Surveyed:
 def _price_from(choice: MetalRetrofit) -> str:
     """Return what the price of laying is: the one entered, a survey's quotation or its lines."""
     if choice.framing is None or choice.origin("price_includes").source != TAKEOFF_HOLDS:
-        return "the price entered"
+        return ITS_PRICE
     return "the take-off" if choice.framing.quotation is None else "the survey's quotation"
 
 
@@ -128,12 +128,9 @@ def _built(choice: MetalRetrofit, setting: Setting, job: Job) -> Step:
 def _repeated(choice: MetalRetrofit, area_m2: float) -> tuple[Work, ...]:
     service, finish = choice.service_per_m2 * area_m2, choice.finish_per_m2 * area_m2
     return (
-        Work(
-            "Sealant and ventilators serviced", "due at its interval", UPKEEP, service,
-            choice.service_interval_y,
-        ),
-        Work("Finish renewed", "due at its interval", UPKEEP, finish, choice.finish_interval_y),
-    )  # fmt: skip
+        Work(SERVICED, "due at its interval", UPKEEP, service, choice.service_interval_y),
+        Work(REFINISHED, "due at its interval", UPKEEP, finish, choice.finish_interval_y),
+    )
 
 
 def state(choice: MetalRetrofit, setting: Setting) -> Assembly:

@@ -29,10 +29,10 @@ from lcc.case.layers import Assembly
 from lcc.case.resolution import from_row, resolve
 from lcc.cost import coating, duties, membrane, metal
 from lcc.cost.levelling import Quoted, quoted
-from lcc.cost.roof_job import BY_COST, BY_PRICE, DONE, OPEN, Job
+from lcc.cost.roof_job import BY_COST, BY_PRICE, DONE, ITS_PRICE, OPEN, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.tear_off_rule import WET_LIMIT
-from lcc.cost.work import FEES, QUOTED_LESS, Ruling, Step, Work, whole_years
+from lcc.cost.work import FEES, QUOTED_LESS, SET_UP_AGAIN, Ruling, Step, Work, whole_years
 from lcc.errors import CaseError, within
 
 SMALLEST_M2 = 1.0
@@ -176,7 +176,7 @@ def plan(
     )
     why = "the rest of the roof is a second job"
     cost = float(resolve(prices).duties.second_setup or 0)
-    work = Work("Setting up again", why, FEES, cost, duty="on-costs")
+    work = Work(SET_UP_AGAIN, why, FEES, cost, duty="on-costs")
     followed = replace(followed, steps=_with_work(followed.steps, work))
     return replace(begun, share=share, rest=replace(followed, share=1 - share))
 
@@ -230,7 +230,7 @@ def _planned(
 def _asked_less(steps: tuple[Step, ...], job: int, less: float, fees: float) -> tuple[Step, ...]:
     """Take off a job what it is quoted for less than its parts, with the fees on it."""
     work = Work(QUOTED_LESS, WHY_LESS, QUOTED_LESS, -less, duty=PRICE_GAP)
-    gap = Ruling(PRICE_GAP, DONE, WHY_LESS, "the price entered")
+    gap = Ruling(PRICE_GAP, DONE, WHY_LESS, ITS_PRICE)
     own = replace(steps[job], rulings=(*steps[job].rulings, gap))
     paid = _with_work((*steps[:job], own, *steps[job + 1 :]), work, job)
     what = f"{DUTIES['on-costs']}, less on what is so taken off"

@@ -25,8 +25,8 @@ from lcc.results import AlternativeResult, LeftOut, LevelledQuotation
 ENTERED_PRICE = "The price entered"
 HOLDS_ALL = "The price entered, holding all work"
 NEGLIGIBLE = 1e-6  # money
-# A price is doubted that is so much of what its parts usually cost too low, or leaves less than
-# the other part of the usual price of laying; common practice.
+# Common practice: a price is doubted that is lower than its parts usually cost by more than a
+# quarter of that, or leaves less than half of the usual price for laying.
 TOO_LOW, SUSPECT = 0.25, 0.5
 SLIP = 3.0  # of the usual price of laying: more is likelier typed wrong; common practice
 # Chosen: work added to a price is said beside the headline from a quarter of that price on. Then

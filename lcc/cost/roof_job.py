@@ -19,6 +19,7 @@ PIERCED = 0.05
 IBC_1511_3 = "International Building Code 2021, 1511.3.1.1"
 IBC_FRAMED = "International Building Code 2021, 1511.3.1, complete and separate roof systems"
 PRACTICE = "common practice"
+ITS_PRICE = "the price entered"  # source of what a job's price holds
 CHOICE = "the owner's choice"
 CHEAPEST = "cheapest over the study period"
 BY_COST = Origin("common practice", CHEAPEST)  # of a way of laying that nobody entered
@@ -71,7 +72,7 @@ class Job:
     keep_wet: bool = False
     falls: tuple[float, ...] = (0.0,)
     lasts: bool = True
-    price_from: str = "the price entered"
+    price_from: str = ITS_PRICE
     counted: frozenset[str] = frozenset()
     stays: float = 0.0
     surveyed: Surveyed = Surveyed()

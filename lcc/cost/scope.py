@@ -9,15 +9,14 @@ from lcc.case.duty_prices import DUTIES, read_as_laying
 from lcc.cost.ledger import part_done
 from lcc.cost.programme import PRICE_GAP
 from lcc.cost.result import Account, not_renewed
-from lcc.cost.roof_job import DONE, LEFT_OUT, NOT_NEEDED, OPEN
+from lcc.cost.roof_job import DONE, ITS_PRICE, LEFT_OUT, NOT_NEEDED, OPEN
 from lcc.cost.work import QUOTED_LESS, Ruling
 from lcc.figures import when
 from lcc.results import AlternativeResult, ScopeEntry, ScopeRow
 from lcc.units.typed_quantities import both_loads
 
 _NONE = Ruling("", NOT_NEEDED, "no work falls within the study period", "the study period")
-ENTERED_PRICE = "the price entered"  # of a ruling: its source
-_NO_GAP = Ruling("", NOT_NEEDED, "its parts come to what was quoted", ENTERED_PRICE)
+_NO_GAP = Ruling("", NOT_NEEDED, "its parts come to what was quoted", ITS_PRICE)
 _SERVICE = Ruling("service", DONE, "renewed and serviced at its intervals", "the case")
 _NO_SERVICE = Ruling("service", NOT_NEEDED, "repairs are counted apart", "the case")
 # Duties whose absence is shown beside the headline; the others follow from the kind of roof.
@@ -83,7 +82,7 @@ def _more(key: str, told: Ruling, own: Account, result: AlternativeResult) -> It
     if key == "ballast" and told.works and result.quantities:
         yield f"the new roof adds {both_loads(result.quantities.total_load_kg_m2)}"
     bid = next((each for each in result.quotations if each.taken), None)
-    if bid and told.source == ENTERED_PRICE and key in read_as_laying(bid.price_includes):
+    if bid and told.source == ITS_PRICE and key in read_as_laying(bid.price_includes):
         yield "read as a part of laying: ask the bidder"
 
 

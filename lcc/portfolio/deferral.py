@@ -8,21 +8,14 @@ from lcc.case import Alternative, Case, Coating, Economics
 from lcc.case.roof import LEAK_COST
 from lcc.comparison import costed, warned
 from lcc.cost.costed import Costed
+from lcc.cost.energy_phases import first_work
 from lcc.cost.present_value import general_inflation, real_discount_rate
 from lcc.cost.result import result
 from lcc.portfolio.condition import LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
 from lcc.portfolio.heat_by_area import Energy, exact
 from lcc.portfolio.near_ties import near_tie
 from lcc.portfolio.outcome import Begun, Outcome, of_alternative, shared
-from lcc.portfolio.way_costs import (
-    KEEPING,
-    LEAKS,
-    WayCosts,
-    as_text,
-    first_work,
-    way_costs,
-    work_by_year,
-)
+from lcc.portfolio.way_costs import KEEPING, LEAKS, WayCosts, as_text, way_costs, work_by_year
 from lcc.results import AlternativeResult
 
 

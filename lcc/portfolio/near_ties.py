@@ -8,9 +8,9 @@ import numpy as np
 import pandas as pd
 
 from lcc.cost.costed import Costed
+from lcc.cost.energy_phases import first_work
 from lcc.portfolio.one_budget import BudgetSet
 from lcc.portfolio.plan_tables import Plan
-from lcc.portfolio.way_costs import first_work
 
 # Interpolated heat moves net savings by less than this part of the cost of the roof's first work.
 ERROR = 0.001

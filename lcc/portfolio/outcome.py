@@ -11,10 +11,11 @@ from numpy.typing import NDArray
 from lcc.arrays import Array
 from lcc.case import Case
 from lcc.case.fields import Parts, Quantity, Text, Whole, facts_of
+from lcc.cost.energy_phases import first_work
 from lcc.cost.measures import earned
 from lcc.errors import CaseError
 from lcc.portfolio.condition import IDENTITY
-from lcc.portfolio.way_costs import WayCosts, first_work, way_costs
+from lcc.portfolio.way_costs import WayCosts, way_costs
 from lcc.results import AlternativeResult, Measure, Measures
 
 Arrays = tuple[NDArray[np.object_], Array]

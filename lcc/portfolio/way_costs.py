@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from lcc.arrays import Array
-from lcc.cost.energy_phases import BILL, GAS_KWH, POWER_KWH
+from lcc.cost.energy_phases import BILL, GAS_KWH, POWER_KWH, first_work
 from lcc.cost.work import CAPITAL, GRANT, REPAIRS, RESIDUAL, UPKEEP
 from lcc.results import AlternativeResult
 
@@ -73,14 +73,6 @@ def way_costs(result: AlternativeResult) -> WayCosts:
 def as_text(table: Array) -> str:
     """Return a table as a text of its bytes, which is small and reads back to the bit."""
     return b64encode(table.astype("<f8").tobytes()).decode()
-
-
-def first_work(result: AlternativeResult) -> tuple[int | None, float | None]:
-    """Return the year of an alternative's first work and what is spent in it, base-year money."""
-    if not result.events:
-        return None, None
-    year = min(event.year for event in result.events)
-    return year, sum(event.cost for event in result.events if event.year == year)
 
 
 def work_by_year(result: AlternativeResult, yearly: Sequence[float]) -> tuple[float, ...]:

@@ -157,7 +157,7 @@ def of_retrofit(
         return None
     with within("framing"):
         if entered is not None:
-            whole = entered + quantities(framing, panel_temperatures).first_cost.permit_apart
+            whole = entered + quantities(framing).first_cost.permit_apart
             framing = replace(framing, quotation=whole, quotation_from=first_cost.ENTERED)
         taken = quantities(framing, panel_temperatures)
     entered_m = retrofit.framing.insulation_thickness_m if retrofit.framing else None
