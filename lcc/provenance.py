@@ -10,6 +10,7 @@ from lcc.case.resolution import CaseFigure, figures
 from lcc.cost.programme import BAD_ANSWERS
 from lcc.cost.roof_job import DONE, OPEN
 from lcc.cost.roof_states import BOARD
+from lcc.cost.work import SET_UP_AGAIN
 from lcc.invented_prices import PRICE_OF
 from lcc.model_notes import done_in_parts
 from lcc.results import ScopeRow
@@ -47,7 +48,7 @@ def assumptions(
         for one in row.alternatives
         if one.cost or one.status in ((DONE, OPEN) if row.key in BAD_ANSWERS else (DONE,))
     }
-    absent = ON_A_ROOF - met | {"Setting"} - {"Setting" * done_in_parts(case)}
+    absent = ON_A_ROOF - met | ({SET_UP_AGAIN} if not done_in_parts(case) else set())
     stated = [each for each in listed if not _idle(each, case, absent)]
     return (*map(Assumption.of, stated), *_table_figures(case, zone))
 

@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from lcc.cost.work import COVERING
 from lcc.portfolio import near_ties
 from lcc.portfolio.near_ties import ERROR, Exactly, near_tie, settled_plan, settled_set
 from lcc.portfolio.one_budget import best_set
@@ -175,6 +176,6 @@ def test_a_set_that_too_many_roofs_hang_on_says_what_the_error_may_hide(monkeypa
 )
 def test_what_lies_closer_than_the_error_is_a_near_tie(ways, tied):
     """By hand: a first work of 100 makes an error of 0.1."""
-    work = SimpleNamespace(events=[SimpleNamespace(year=0, cost=100.0)])
+    work = SimpleNamespace(events=[SimpleNamespace(year=0, cost=100.0, category=COVERING)])
     found = SimpleNamespace(alternatives=(work,) * len(ways), ways=ways)
     assert near_tie(found) is tied
