@@ -1,21 +1,19 @@
-"""Marshmallow fields of the service: values with units, lists of parts, parts of several kinds.
+"""Marshmallow fields of the service: values with units, and parts of several kinds.
 
 A value is written by `lcc.case.document_values`; here it becomes a field whose `metadata` hold
-what describes it in JSON Schema words, for the document of the service alone. The core's own reader
-(`lcc.document_reader`) reads.
+what describes it in JSON Schema words. Only the service's own document asks for that.
 """
 
 from collections.abc import Mapping
 from functools import partial
-from typing import Any, ClassVar
+from typing import Any
 
-from marshmallow import Schema, fields, missing
+from marshmallow import Schema, fields
 
 from api.json_schema import described, value_schema
 from lcc.case import document_values as values
 from lcc.case.case_document import Member
-from lcc.case.fields import BASES, Choice, Facts
-from lcc.case.marked_defaults import DEFAULT
+from lcc.case.fields import Facts
 from lcc.units import System, ordered
 
 SAID = "said"  # in the metadata of a field: what returns its description
@@ -54,17 +52,6 @@ class Value(fields.Field[Any]):
         return values.write(self.facts, value, self.system)
 
 
-class Sentence(fields.String):
-    """A sentence of a reply, the document's unit first wherever a figure stands in both."""
-
-    def __init__(self, system: System, **named: Any) -> None:
-        self.system = system
-        super().__init__(**named)
-
-    def _serialize(self, value: Any, attr: str | None, obj: Any, **kwargs: Any) -> Any:
-        return ordered(str(value), self.system)
-
-
 class OneOfKinds(fields.Field[Any]):
     """A part of one of several kinds, each with its schema, known by its ``kind``."""
 
@@ -77,50 +64,10 @@ class OneOfKinds(fields.Field[Any]):
         return one.dump(value)
 
 
-class Constant(fields.Field[Any]):
-    """A word that chose the schema: the units, or the kind of an alternative.
-
-    The document names only this word; an error names all.
-    """
-
-    def __init__(self, facts: Choice, word: str) -> None:
-        self.word = word
-        metadata = {
-            "type": "string",
-            "enum": [word],
-            "description": f"{facts.label}. {facts.help}".strip(),
-        }
-        super().__init__(required=True, metadata=metadata)
-
-    def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> str:
-        """Return the word itself: the dataclass does not carry it."""
-        return self.word
-
-
-class BasesByPointer(fields.Field[Any]):
-    """Where figures of a case come from, where they are not entered: a basis by JSON pointer."""
-
-    names: ClassVar = {"pattern": r"^(/[^\x00-\x1f\x7f-\x9f]*)?$"}
-
-    def __init__(self) -> None:
-        words = {"type": "string", "enum": [*BASES, DEFAULT]}
-        about = (
-            "Bases of figures. By JSON pointer, of all that it leads to: a basis; or default, "
-            "which is read as if left out, and refused where it is another figure."
-        )
-        metadata = {
-            "type": "object", "additionalProperties": words, "description": about,
-        }  # fmt: skip
-        super().__init__(data_key="origins", allow_none=True, metadata=metadata)
-
-    def serialize(self, attr: str, obj: Any, accessor: Any = None, **kwargs: Any) -> Any:
-        """Written by `service.case_document`, which knows what was stated."""
-        return missing
-
-
 def of_member(member: Member, system: System, reply: bool = False) -> Any:
     """Return the field of a value, or of a list of plain values in a reply."""
     if member.item:
-        inner = fields.Integer() if member.item is int else Sentence(system)
+        text = Value(member.facts, system, reply=True, metadata={"type": "string"})
+        inner = fields.Integer() if member.item is int else text
         return fields.List(inner, **options(member, system, reply))
     return Value(member.facts, system, reply, **options(member, system, reply))

@@ -1,13 +1,13 @@
 """Marshmallow schemas made from the dataclasses of the core, one for each class and unit system.
 
 Nothing is written twice: a dataclass field's `Facts` say what a value may be, its type says how it
-nests, and the schema made here reads it, writes it and describes it.
+nests, and the schema made here writes it and describes it.
 """
 
 from functools import cache, lru_cache
 from typing import Any
 
-from marshmallow import EXCLUDE, Schema
+from marshmallow import Schema
 from marshmallow.fields import Function, List, Nested
 
 from api import marshmallow_fields as fields
@@ -15,6 +15,8 @@ from lcc import units
 from lcc.case import Case
 from lcc.case.case_document import KIND, UNITS, Member, members
 from lcc.case.document_values import is_number
+from lcc.case.fields import BASES, Choice
+from lcc.case.marked_defaults import DEFAULT, default_marks
 from lcc.results.assumption import Assumption
 from lcc.results.takeoff_result import Amount
 from lcc.units import System
@@ -27,9 +29,8 @@ class CaseSchema(Schema):
     """Writes a dataclass of the core as an object, and describes that object."""
 
     class Meta:
-        """Unknown names are refused by the core's reader, which can say what was meant."""
+        """A schema is found by its class and units, not by a name."""
 
-        unknown = EXCLUDE
         register = False
 
     core_class: type[Any]
@@ -72,13 +73,13 @@ def schema_for(
 def _schema(cls: Any, system: System, kind: str, top: bool, reply: bool) -> type[CaseSchema]:
     made: dict[str, Any] = {"core_class": cls, "reply": reply}
     if top:
-        made["units"] = fields.Constant(UNITS, system)
-    if top and cls is Case:
-        made["bases"] = fields.BasesByPointer()
+        made["units"] = _constant(UNITS, system)
     if kind:
-        made["kind"] = fields.Constant(KIND, kind)
+        made["kind"] = _constant(KIND, kind)
     for member in members(cls):
         made[member.attribute] = _field(member, system, reply)
+    if top and cls is Case:
+        made["origins"] = _bases_by_pointer()
     if cls in _OF_A_KIND:
         made |= _value_and_unit(system)
     made["Meta"] = type("Meta", (CaseSchema.Meta,), {"description": _first_line(cls)})
@@ -88,6 +89,27 @@ def _schema(cls: Any, system: System, kind: str, top: bool, reply: bool) -> type
 
 def _first_line(cls: Any) -> str:
     return (cls.__doc__ or "").strip().split("\n")[0]
+
+
+def _constant(facts: Choice, word: str) -> Function:
+    """Return the field of a word that chose the schema: the document names it alone."""
+    about = f"{facts.label}. {facts.help}".strip()
+    metadata = {"type": "string", "enum": [word], "description": about}
+    return Function(lambda _: word, str, required=True, metadata=metadata)
+
+
+def _bases_by_pointer() -> Function:
+    """Return the field of where figures of a case come from, where they are not entered."""
+    about = (
+        "Bases of figures. By JSON pointer, of all that it leads to: a basis; or default, "
+        "which is read as if left out, and refused where it is another figure."
+    )
+    said = {
+        "type": "object", "description": about,
+        "additionalProperties": {"type": "string", "enum": [*BASES, DEFAULT]},
+        "propertyNames": {"pattern": r"^(/[^\x00-\x1f\x7f-\x9f]*)?$"},
+    }  # fmt: skip
+    return Function(default_marks, dict, allow_none=True, metadata={fields.SAID: said.copy})
 
 
 def _field(member: Member, system: System, reply: bool) -> Any:

@@ -90,14 +90,13 @@ def read(
 
 def case_document(case: Case, units: System) -> dict[str, Any]:
     """Return a case as its document: what was stated, with the bases other than entered."""
-    written = {**_writer(Case, units).dump(case), "origins": default_marks(case)}
-    document: dict[str, Any] = without_defaults(written)
+    document: dict[str, Any] = without_defaults(_writer(Case, units).dump(case))
     return {name: of for name, of in document.items() if of or name != "origins"}
 
 
 def resolved_document(case: Case, units: System) -> dict[str, Any]:
     """Return a case with every default in place and marked as one: sent, it is the same case."""
-    whole = _writer(Case, units).dump(completed(case))
+    whole = _writer(Case, units, ("origins",)).dump(completed(case))
     document = _filled(case_document(case, units), whole)
     marks = default_marks(case).items()
     return {**document, "origins": {at: of for at, of in marks if is_member(document, at)}}

@@ -1,4 +1,4 @@
-"""The OpenAPI 3.1 document, made from the schemas that read and write, and its page."""
+"""The OpenAPI 3.1 document, made from the schemas of what is sent and answered, and its page."""
 
 from collections.abc import Callable
 from functools import cache
@@ -63,8 +63,6 @@ def said2properties(field: Any, **_: Any) -> dict[str, Any]:
 
 def own2properties(self: Any, field: Any, ret: dict[str, Any]) -> dict[str, Any]:
     """Return the schema of our own field classes, which apispec does not know."""
-    if isinstance(field, fields.BasesByPointer):
-        return {"propertyNames": field.names}
     if not isinstance(field, fields.OneOfKinds):
         return {}
     kinds = [self.resolve_nested_schema(schema) for schema in field.kinds.values()]

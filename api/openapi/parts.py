@@ -33,7 +33,7 @@ def nullable(schema: dict[str, Any]) -> dict[str, Any]:
 
 
 def without_name(spec: APISpec, schema: type[Schema]) -> dict[str, Any]:
-    """Return what a class reads or writes, without an entry of its own in the document."""
+    """Return the schema of a class, without an entry of its own in the document."""
     converter = spec.plugins[0].converter  # type: ignore[attr-defined] # the marshmallow plugin's
     found: dict[str, Any] = converter.schema2jsonschema(schema())
     return found
