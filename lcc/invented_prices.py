@@ -34,7 +34,7 @@ def of_prices(stated: Case, results: Sequence[AlternativeResult]) -> Iterator[st
     if stated.roof.asbestos == "not-tested":  # swings and random runs price it
         done.add("asbestos")
     demo = [
-        one for one in figures(stated, of=_of_cost)
+        one for one in figures(stated, of=of_cost)
         if one.origin.basis == "demo"
         and PRICE_OF.get(one.field.rpartition(".")[2], "") in {"", *done}
     ]  # fmt: skip
@@ -44,6 +44,7 @@ def of_prices(stated: Case, results: Sequence[AlternativeResult]) -> Iterator[st
         yield INVENTED.format(names="; ".join(sorted(named)))
 
 
-def _of_cost(facts: Facts) -> bool:
+def of_cost(facts: Facts) -> bool:
+    """Tell whether a field is a price, or a part of one, not a finding of a like name."""
     priced = facts.kind == "money" or facts.kind.startswith("price")
     return priced or facts in facts_of(DutyPrices).values()

@@ -11,7 +11,7 @@ from lcc.cost.programme import BAD_ANSWERS
 from lcc.cost.roof_job import DONE, OPEN
 from lcc.cost.roof_states import BOARD
 from lcc.cost.work import SET_UP_AGAIN
-from lcc.invented_prices import PRICE_OF
+from lcc.invented_prices import PRICE_OF, of_cost
 from lcc.model_notes import done_in_parts
 from lcc.results import ScopeRow
 from lcc.results.assumption import Assumption
@@ -58,7 +58,12 @@ def _idle(figure: CaseFigure, case: Case, absent: set[str]) -> bool:
     replaced = figure.field == "site.climate" and case.site.weather is not None
     last = figure.field.rpartition(".")[2]
     words = figure.field.startswith("proposal.") or last in ("name", "bidder", "quotation_taken")
-    return replaced or words or PRICE_OF.get(last) in absent
+    untold = (  # by the survey of a roof that was tested
+        figure.field.endswith("other_work.asbestos") and case.roof.states("asbestos")
+        and figure.origin.basis == "common practice"
+    )  # fmt: skip
+    unmet = of_cost(figure.facts) and PRICE_OF.get(last) in absent
+    return replaced or words or untold or unmet
 
 
 def _table_figures(case: Case, zone: int) -> Iterator[Assumption]:

@@ -313,6 +313,41 @@ def test_the_engineer_gets_the_weight_added_and_the_new_walls_by_elevation(schoo
     assert all(one in asked for one in ("Base shear", "Roof live load", "Wind on new end"))
 
 
+def test_the_crew_reads_where_each_header_lies(school):
+    """Posts of part 2 that no joist of part 1 is under: the list has their headers by mark."""
+    taken = school[1]["alternatives"][1]["quantities"]
+    (header,) = [one for one in taken["cut_list"] if one["what"] == "header under posts"]
+    off = [one for one in taken["set_out"] if one["stands_on"] == "header between two"]
+    assert header["pieces"] == sum(one["posts"] for one in off) == 3
+    assert {one["mark"][:4] for one in off} == {"P2.R"}
+    words = [one["text"] for one in _sheet(school, "crew") if one["kind"] == "small"]
+    assert [one for one in words if one.startswith("X2.R1-1 to 3: a header")]
+
+
+def test_a_roof_that_was_tested_is_not_called_untested_by_its_survey():
+    document = _document()
+    assert _asbestos(document)[0] == ["roof.asbestos"]
+    document["alternatives"][0]["framing"]["other_work"]["asbestos"] = "found"
+    fields, cautions = _asbestos(document)
+    assert len(fields) == 2
+    assert any("do not agree on the asbestos" in one for one in cautions)
+
+
+def _asbestos(document):
+    loaded = service.load_case(document)
+    reply = service.comparison_reply(loaded.case, loaded.units, include=printed.PRINTED)
+    fields = [one["field"] for one in reply["assumptions"] if one["field"].endswith("asbestos")]
+    return fields, reply["cautions"]
+
+
+def test_gas_is_swung_by_the_therm_and_no_skylight_is_denied_that_nobody_counted():
+    case, reply = _answered({**copy.deepcopy(DEMO), "uncertainty": {"draws": 100}})
+    made = printed.document(case, reply, ("comparison",), "us-letter")["parts"][0]["blocks"]
+    (gas,) = {_plain(row[1]) for row in _rows(made) if _plain(row[0]) == "Price of gas"}
+    assert gas == "$0.84/therm (US)"
+    assert _entries(reply, "skylights")[2]["reason"] == "coating leaves skylights as they are"
+
+
 def test_the_crew_sets_out_then_orders_then_cuts(school):
     titles = [one["text"] for one in _sheet(school, "crew") if one["kind"] == "heading"]
     order = ["Part 3", "To order, by length", "Cut list by mark, without posts"]

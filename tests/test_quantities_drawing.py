@@ -15,10 +15,10 @@ from lcc.case.rectangle import RoofDrain
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities import quantities
 from lcc.quantities.engineer_questions import SEAT
-from web.drawings.framing_plan import plan
+from web.drawings.framing_plan import mark_box, meet, plan
 from web.drawings.framing_section import section
-from web.drawings.part_plan import part_plan
-from web.drawings.sheet import BLUE, GREEN, INK, MUTED, ORANGE
+from web.drawings.part_plan import LINE_TEXT, part_plan
+from web.drawings.sheet import BLUE, GREEN, INK, MUTED, ORANGE, ROW
 
 SVG = "{http://www.w3.org/2000/svg}"
 L_SHAPE = Framing(
@@ -113,11 +113,37 @@ def test_a_section_shows_the_walls_of_higher_and_lower_parts():
         Rectangle(100 * foot, 80 * foot, "ridge", y_m=60 * foot, roof_level_m=24 * foot),
         Rectangle(40 * foot, 60 * foot, drains_to="right", x_m=200 * foot, roof_level_m=10 * foot),
     ), slope=1 / 24)  # fmt: skip
-    for part, text in enumerate(("part 2: 12 ft higher", "part 1: 12 ft lower",
-                                 "part 1: 1.58 ft higher")):  # fmt: skip
+    for part, text in enumerate(("part 2: up to 12 ft higher", "part 1: up to 12 ft lower",
+                                 "part 1: up to 1.58 ft higher")):  # fmt: skip
         drawn = section(school, "ip", part)
         assert len(of_class(drawn, "step")) == 1
         assert f">{text}<" in drawn
+        (panel,) = of_class(drawn, "panel")
+        highest = min(float(at.split(",")[1]) for at in panel.get("points").split())
+        (at,) = re.findall(rf'<text [^>]*y="([^"]+)"[^>]*>{text}<', drawn)
+        assert float(at) < highest - ROW, "the words stand clear above the roof"
+
+
+MARKED = r'<text x="([^"]+)" y="([^"]+)"([^>]*)>([BDFLRVWX]+[0-9-][^<]{0,9})<'
+
+
+def test_no_mark_of_a_parts_plan_is_written_over_another():
+    """Bracing lines and downspouts share the strip outside an eave; short purlins have no posts."""
+    foot = 0.3048
+    school = Framing((
+        Rectangle(100 * foot, 60 * foot, "ridge", hip_ends=("right",), y_m=50 * foot,
+                  bearing_spacing_m=5 * foot),
+        Rectangle(60 * foot, 50 * foot, "ridge", drains_to="left", x_m=40 * foot,
+                  bearing_spacing_m=5 * foot, bearing_runs="left-right"),
+    ), slope=1 / 24, wind_and_snow=WindAndSnow(basic_wind_m_s=51.0, roof_height_m=7.0),
+        other_work=OtherWork(rain_hour_m=0.09))  # fmt: skip
+    for place in range(2):
+        drawn = part_plan(school, "ip", place)
+        boxes = [(text, mark_box(float(x), float(y), text, upright="rotate" in turned,
+                                 high=LINE_TEXT["rotate" in turned]))
+                 for x, y, turned, text in re.findall(MARKED, drawn)]  # fmt: skip
+        assert len(boxes) > 30
+        assert [(one, two) for (one, a), (two, b) in combinations(boxes, 2) if meet(a, b)] == []
 
 
 def test_the_plan_shows_every_ventilator_and_downspout():

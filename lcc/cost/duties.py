@@ -382,10 +382,10 @@ def skylights(job: Job) -> Ruling:
     Those that a framing survey covers over cost the survey's unit price.
     """
     duty, count = "skylights", job.setting.roof.skylights
-    if not count:
-        return _none(job, duty, "skylights", "no skylights")
     if job.kind in (COATING, NEW_PANELS):
         return not_needed(duty, f"{job.kind} leaves skylights as they are")
+    if not count:
+        return _none(job, duty, "skylights", "no skylights")
     prices, framed = job.setting.duty_prices, job.kind == FRAMED
     price = float((prices.skylight_raise if framed else prices.skylight_reflash) or 0)
     why = "raised to the new roof" if framed else "flashed into the new covering"

@@ -237,11 +237,11 @@ def _of_rates(case: Case) -> Iterator[Lever]:
 def _of_energy(case: Case) -> Iterator[Lever]:
     prices = case.prices
     part, basis, source = _range(case.uncertainty, "energy_price_range")
-    for carrier in ("electricity", "gas"):
+    for carrier, kind in (("electricity", "price_per_energy"), ("gas", "price_of_gas")):
         current = float(getattr(prices, f"{carrier}_per_kwh"))
         if current:
             yield Lever(
-                f"prices.{carrier}", f"Price of {carrier}", "price_per_energy", current,
+                f"prices.{carrier}", f"Price of {carrier}", kind, current,
                 current * (1 - part), current * (1 + part), 0.0, 5 * current, basis, source,
                 "both", f"{carrier}_price", partial(_over, current),
             )  # fmt: skip

@@ -231,15 +231,17 @@ class _Section:
                                 stroke=INK, stroke_width="5")  # fmt: skip
 
     def _steps(self, system: System) -> None:
-        """Draw the wall where another part is higher or lower, broken off, with its height."""
+        """Draw the wall of a higher or lower part, broken off; its height stands above the roof."""
         for out, (name, rise) in self.cut.steps.items():
             v = 0.0 if out < 0 else self.cut.across_m
             x, y = self.at(v, self.cut.panel_m(v))
             x, foot = x + out * PARAPET_OUT, self.at(v, self.cut.deck_m(v) - self.cut.zero_m)[1]
-            ends = [(x, y), (x, y + STEP_HIGH)] if rise > 0 else [(x, y), (x, foot - STEP_HIGH / 2)]
+            ends = [(x, y), (x, y + STEP_HIGH if rise > 0 else foot)]
             self.sheet.path(ends, "step", stroke=INK, stroke_width="3")
-            text = f"{name}: {length(abs(rise), system)} {'higher' if rise > 0 else 'lower'}"
-            self.sheet.words(x - out * 6, y + STEP_HIGH, text, "start" if out < 0 else "end")
+            at_most = length(abs(rise), system)
+            text = f"{name}: up to {at_most} {'higher' if rise > 0 else 'lower'}"
+            clear = max(y + STEP_HIGH, self.at(0, self.cut.top_m)[1] + 2 * ROW)
+            self.sheet.words(x, clear, text, "start" if out < 0 else "end")
 
     def _posts(self) -> None:
         depth = self.cut.part.framing.purlin_depth_m

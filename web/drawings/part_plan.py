@@ -111,8 +111,9 @@ class _PartDrawing(PlanDrawing):
                            [(u, (low + high) / 2) for u in middles.tolist()])  # fmt: skip
 
     def _along_line(self, line: PurlinLine) -> list[tuple[float, float]]:
-        """Return where a line's mark may stand: between two posts, then beyond its ends."""
-        posts, start, end = np.sort(line.posts_m), line.runs[0][0], line.runs[-1][1]
+        """Return where a line's mark may stand: between posts or its ends, then beyond them."""
+        start, end = line.runs[0][0], line.runs[-1][1]
+        posts = np.sort(line.posts_m) if len(line.posts_m) > 1 else np.linspace(start, end, 6)
         beyond = [at for step in (14.0, 34.0, 54.0)
                   for at in (start - step / self.scale, end + step / self.scale)]  # fmt: skip
         return [(u, line.from_eave_m)
@@ -134,7 +135,7 @@ class _PartDrawing(PlanDrawing):
 
     def _outside(self, u: float) -> list[tuple[float, float]]:
         """Return places outside an eave, one farther out than the other."""
-        return [(u, -far / self.scale) for far in (OUT, OUT + MARK_HIGH)]
+        return [(u, -far / self.scale) for far in (OUT, OUT + LINE_TEXT[1] + 1)]
 
 
 def _run_ends(fall: FramedFall) -> np.ndarray:

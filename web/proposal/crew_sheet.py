@@ -55,6 +55,7 @@ POST = "post"
 PURLIN = "purlin"
 DIAGONAL = "diagonal"
 CROSS = "cross member"
+HEADER = "header under posts"
 COUNTED = (CROSS, "ventilator", "downspout")  # others of a list are single pieces
 ORDER = (
     "Nothing is added for breakage, nor for end plates. Panels are as long as their bare run: add "
@@ -75,6 +76,10 @@ LAID = (
     "A purlin is in as many pieces as the cut list says. A bracing line runs up its fall over the "
     "posts named: a diagonal from each row of posts to the next, foot to head, and one in each row "
     "along its bay; a line over a ridge has a mark on both falls and counts once."
+)
+HEADED = (
+    "{marks}: a header, marked by the part and the fall of its post, lies under each post that "
+    "stands on a “header between two” above, across the joists or beams on both sides of it."
 )
 MARKS = (
     "x is measured to the right from the left edge of the part, y to the back from its front "
@@ -154,6 +159,8 @@ def _listed(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
     yield small(LAID)
     if SEAT in quantities["questions"]:
         yield text(SEAT, "open")
+    if headers := [one["mark"] for one in quantities["cut_list"] if one["what"] == HEADER]:
+        yield small(HEADED.format(marks=", ".join(headers)))
     marks = [f"{letter} ({what})" for letter, what in ELSEWHERE.items()
              if any(one["mark"][0] == letter for one in quantities["cut_list"])]  # fmt: skip
     if marks:
