@@ -14,7 +14,7 @@ from werkzeug.test import EnvironBuilder
 from api import service
 from api.problems import Problem
 from web import answer, application, new_roof, sliders
-from web.form import form_fields, form_layout, form_units
+from web.form import field_faults, form_fields, form_layout, form_units
 from web.proposal import document as proposal
 
 RECTANGLE = {"length": 200.0, "width": 120.0}
@@ -387,7 +387,7 @@ def test_a_survey_begins_with_one_part_and_counts_once(demo_document):
     [
         ("base_case.price", "9,80", "such as 9.80 or 980"),
         ("roof.age", "about 20", "such as 20"),
-        ("roof.rooftop_units", "many", "a whole number, such as 12"),
+        ("roof.rooftop_units", "many", "a whole number, such as 2."),
         ("site.place", "3740", "3740: a ZIP code has five digits; 03740 is Bath, NH."),
         (
             "economics.study_period",
@@ -397,12 +397,29 @@ def test_a_survey_begins_with_one_part_and_counts_once(demo_document):
         ("base_case.price", "many", "Price of the membrane: please type"),
         ("roof.coverings", "0", "How many, one over the other: 0 cannot be used"),
         ("site.place", "99999", "There is no ZIP code 99999. Type another, or the town"),
-        ("site.place", "Nowhere, XX", "No place “Nowhere, XX” is known. Type a ZIP code"),
+        ("roof.rooftop_units", "1,5", "a whole number, such as 15."),
+        ("roof.coverings", "two", "a whole number, such as 2."),
+        ("site.place", "Nowhere, XX", "Place “Nowhere, XX” was not found. Type a ZIP code"),
+        ("site.place", "Springfield", "Type a town with its state: Springfield, IL; Springfield"),
+        ("site.place", "Columbos, OH", "longitude. Did you mean Columbus, OH?"),
+        ("site.place", "40.1, -200", "Type latitude from -90 to 90 and longitude from"),
     ],
 )
 def test_a_fault_says_what_to_type_in_place_of_what_was_typed(page_client, path, typed, said):
     sent = new_roof.KINDS | {"new": "1", "site.place": "74103", "roof.area": "42000", path: typed}
-    assert said in page_client.post("/answer", data=sent).json["faults"][path]
+    faults = page_client.post("/answer", data=sent).json["faults"]
+    assert list(faults) == [path]  # and nothing that follows from it
+    assert said in faults[path]
+
+
+def test_a_number_that_does_not_fit_another_entry_is_refused_by_that_reason(demo_document):
+    """It is within its range, so the range would not say what is wrong."""
+    bad = copy.deepcopy(demo_document)
+    bad["building"]["equipment"] |= {"heating": "heat-pump", "heating_efficiency": 0.8}
+    with pytest.raises(Problem) as refused:
+        service.load_case(bad)
+    (told,) = field_faults.by_path(refused.value, bad).values()
+    assert "at least 1 for a heat pump" in told
 
 
 def test_an_age_that_is_a_year_is_answered_with_the_age(page_client):

@@ -19,7 +19,7 @@ from web.form.form_units import Described, to_entry, unit_shown
 
 _MEANT = re.compile(r"\$?(\d+\.?\d*) ?(?:([kKmM])|% ?[a-z]+)", re.ASCII | re.IGNORECASE)
 _COMMA = re.compile(r"\$?(\d+),(\d{1,2})", re.ASCII)  # a decimal mark, or a slip
-_NUMBERS = re.compile(r"\d[\d.,]*")
+_NUMBERS = re.compile(r"\d+(?:[.,]\d+)*")
 OLDEST = 1900  # a number from here on may be the year of a roof, in place of its age
 _LONG_NUMBER = re.compile(r"-?\d+\.\d{3,}")
 
@@ -76,12 +76,14 @@ def _sentence(
     unmet = error.get("rule") in ("required", "type") or path[-1:] == ["price"]
     if field and unmet and error.get("value") is None:
         return _missing(field, asked=bool(names))
-    if field and field["type"] == "whole" and isinstance(error.get("value"), str):
-        return f"{field['label']}: please type a whole number, such as {_example(error['value'])}."
-    if field and error.get("rule") == "unit":
+    value, rule = error.get("value"), error.get("rule")
+    whole = isinstance(value, str) and (field or {}).get("type") == "whole"
+    if field and (whole or rule == "unit"):
         kind = " Choose its kind beside it." * (field["name"] == "discount_rate")
-        return f"{field['label']}: please type a number, such as {_example(error['value'])}.{kind}"
-    beyond = error.get("rule") == "range" or is_number(error.get("value"))
+        number = f"{'whole ' * whole}number, such as {_example(value, whole=whole)}"
+        return f"{field['label']}: please type a {number}.{kind}"
+    # A rule that joins several values has its own words.
+    beyond = rule == "range" or (rule != "consistency" and is_number(value))
     if field and beyond and field["type"] in ("quantity", "whole"):
         return _out_of_range(error, field, units_of(document))
     told = _LONG_NUMBER.sub(
@@ -100,37 +102,37 @@ def _missing(field: Described, *, asked: bool) -> str:
 
 
 def _no_place(error: Mapping[str, Any]) -> str:
-    """Say that a place is not known, and what to type."""
-    given, near = str(error["value"]).strip(), error["detail"].partition("; nearest matches: ")[2]
-    near = near.rstrip(".")
+    """Say that a place is not found, and what to type."""
+    given, (how, _, near) = str(error["value"]), error["allowed"].partition("; nearest matches: ")
     if FIVE in error["detail"]:
         return f"{given}: a ZIP code has five digits; {error['allowed'].partition('; ')[2]}."
     if given.isdigit():
         return f"There is no ZIP code {given}. Type another, or the town and its state."
-    return (
-        f"No place “{given}” is known. Type a ZIP code, a town with its state, such as Joliet, IL, "
-        f"or latitude and longitude.{near and f' Did you mean {near}?'}"
-    )
+    return f"Place “{given}” was not found. Type {how}.{near and f' Did you mean {near}?'}"
 
 
-def _example(given: Any) -> str:
+def _example(given: Any, *, whole: bool = False) -> str:
     """A number as it is typed: the one that was meant, where that is clear.
 
     Examples
     --------
     >>> _example("62k"), _example("2.5M"), _example("7% nominal"), _example("62.000,5")
     ('62000', '2500000', '7', '12')
-    >>> _example("9,80"), _example("about 20"), _example("many")
-    ('9.80 or 980', '20', '12')
+    >>> _example("9,80"), _example("about 20"), _example("9.80 a foot"), _example("many")
+    ('9.80 or 980', '20', '9.80', '12')
+    >>> _example("1,5", whole=True), _example("2.5 each", whole=True)
+    ('15', '2')
     """
     text = str(given).strip()
+    typed = _NUMBERS.findall(text)
+    likely = typed[0] if len(typed) == 1 else ""
     if comma := _COMMA.fullmatch(text):
-        return f"{comma[1]}.{comma[2]} or {comma[1]}{comma[2]}"
-    found = _MEANT.fullmatch(text)
-    if not found:
-        typed = _NUMBERS.findall(text)
-        return typed[0] if len(typed) == 1 and typed[0].isdigit() else "12"
-    return fmt.entry(float(found[1]) * {"k": 1e3, "m": 1e6}.get((found[2] or "").lower(), 1.0))
+        likely = f"{comma[1]}{comma[2]}" if whole else "{0}.{1} or {0}{1}".format(*comma.groups())
+    elif found := _MEANT.fullmatch(text):
+        times = {"k": 1e3, "m": 1e6}.get((found[2] or "").lower(), 1.0)
+        likely = fmt.entry(float(found[1]) * times)
+    clear = likely.isdigit() if whole else "," not in likely and likely.count(".") < 2
+    return (clear and likely) or ("2" if whole else "12")
 
 
 def _out_of_range(error: Mapping[str, Any], field: Described, system: System) -> str:
