@@ -48,7 +48,7 @@ def assumptions(
         for one in row.alternatives
         if one.cost or one.status in ((DONE, OPEN) if row.key in BAD_ANSWERS else (DONE,))
     }
-    absent = ON_A_ROOF - met | ({SET_UP_AGAIN} if not done_in_parts(case) else set())
+    absent = ON_A_ROOF - met | (set() if done_in_parts(case) else {SET_UP_AGAIN})
     stated = [each for each in listed if not _idle(each, case, absent)]
     return (*map(Assumption.of, stated), *_table_figures(case, zone))
 

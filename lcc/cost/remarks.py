@@ -88,10 +88,11 @@ def turned_by(
             own.name,
             what,
             base_cost - cost,
-            then == "too-close" or unsure(own, base_cost - cost - saved),
-            f"{what} ({difference(base_cost, cost)}"
-            f"{UNSURE * (then != 'too-close' and unsure(own, base_cost - cost - saved))})",
+            close or doubtful,
+            f"{what} ({difference(base_cost, cost)}{UNSURE * doubtful})",
         )
         for what, base_cost, cost in readings
         if (then := point_state(base_cost, cost)) != entered
+        for close in (then == "too-close",)
+        for doubtful in (not close and unsure(own, base_cost - cost - saved),)
     )

@@ -63,7 +63,7 @@ class Account:
         return total(self.paid)
 
     @property
-    def capital(self) -> Array:
+    def capital_work(self) -> Array:
         """Costs of work by year, without repairs, upkeep, energy and residual value."""
         paid = {name: flow for name, flow in self.paid.items() if name in CAPITAL}
         return total(paid) if paid else np.zeros(self.ledger.years + 1)
@@ -71,7 +71,7 @@ class Account:
     @property
     def invested(self) -> Array:
         """Capital work less the residual value by year."""
-        return np.asarray(self.capital + self.paid[RESIDUAL])
+        return np.asarray(self.capital_work + self.paid[RESIDUAL])
 
     @property
     def first_work(self) -> int | None:
@@ -306,7 +306,7 @@ def payback(base: Array, own: Array, residual: Array, rate: float, name: str) ->
 def _first_work_value(own: Account, rate: float) -> float | None:
     """Return the present value of the first work, None where there is none."""
     year = own.first_work
-    return None if year is None else float(own.capital[year]) / (1 + rate) ** year
+    return None if year is None else float(own.capital_work[year]) / (1 + rate) ** year
 
 
 def paid_by(base: Account, own: Account, economics: Economics) -> Financed | None:

@@ -107,7 +107,7 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     terms = replace(planned_terms, more_remaining=starts.astype(float))
     costs = life_cycle_costs(_begun_later(own), terms)
     against = life_cycle_costs(base, planned_terms)
-    due = int(first_begins(base, planned_terms)[0])
+    due, by = int(first_begins(base, planned_terms)[0]), year_from(case.base_case, case.roof)
     risk = _leak_risk(case, old, max(latest, planned, due))
     risk = np.maximum(0.0, risk - risk[due])[starts]
     *saved, as_planned = (against - costs - risk).tolist()
@@ -119,16 +119,7 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     return replace(
         found,
         sentence=_sentence(found, planned, as_planned, near, due=lasts),
-        advice=_advice(
-            found,
-            (base, own),
-            planned,
-            as_planned,
-            near,
-            float(against[0]),
-            due,
-            year_from(case.base_case, case.roof),
-        ),
+        advice=_advice(found, (base, own), planned, as_planned, near, float(against[0]), due, by),
     )
 
 

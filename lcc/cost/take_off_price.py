@@ -56,8 +56,8 @@ def _hours(taken: Quantities) -> str:
     """Say that a take-off's hours are not usual, and what it comes to with those that are."""
     least, likely, most = (money(one.build_up) for one in taken.labour)
     return " ".join(
-        f"{one} The take-off of {money(taken.first_cost.build_up)} is then {least} to {most}, "
-        f"likely {likely}."
+        f"{one} At usual hours the take-off is {least} to {most}, likely {likely}, "
+        f"not {money(taken.first_cost.build_up)}."
         for one in taken.price_notes if one.endswith(UNUSUAL)
     )  # fmt: skip
 

@@ -105,7 +105,7 @@ def after_tax(own: Account, base: AfterTax | None, economics: Economics, tax: Ta
     IRS Publication 946; 26 CFR 1.162-4 and 1.263(a)-3 for repairs (from memory).
     """
     residual = own.paid[RESIDUAL]
-    running = own.flow - own.capital - residual
+    running = own.flow - own.capital_work - residual
     repaired, by_year, left = _deductions(own, general_inflation(economics), tax)
     saved = running + repaired + by_year
     saved[-1] += residual[-1] + left
@@ -135,7 +135,7 @@ def _deductions(own: Account, inflation: float, tax: Tax) -> tuple[Array, Array,
     years = own.ledger.years
     prices = growth(inflation, years)
     repaired = repairs_by_choice(own, tax)
-    rest = own.capital - repaired
+    rest = own.capital_work - repaired
     at_once = expensed(rest, own.ledger.programme.kind == METAL, tax)
     written = rest - at_once
     stays = np.minimum(own.paid.get(INSULATION, np.zeros(years + 1)), written)
@@ -174,7 +174,7 @@ def repairs_by_choice(own: Account, tax: Tax) -> Array:
         return np.zeros(years + 1)
     new = own.ledger.new[np.array([*own.in_force[1:], own.in_force[-1]])]
     allowed = np.where(new, float(tax.membrane_as_repair), float(tax.coating_as_repair))
-    return np.asarray(allowed * (own.capital - own.paid.get(INSULATION, np.zeros(years + 1))))
+    return np.asarray(allowed * (own.capital_work - own.paid.get(INSULATION, np.zeros(years + 1))))
 
 
 def expensed(cost: Array, metal: bool, tax: Tax) -> Array:

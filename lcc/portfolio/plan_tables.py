@@ -219,13 +219,8 @@ def with_trade_off(
         # What a smaller budget pays for a larger one pays for too, so an unfinished search is no
         # worse: first in what stays unpaid, then in what is saved.
         if unpaid > left + CENT or (unpaid > left - CENT and saved < before):
-            saved, put_off, gap, unpaid, taken = (
-                before,
-                (late, undone),
-                saved + gap - before,
-                left,
-                same,
-            )
+            saved, gap = before, saved + gap - before
+            put_off, unpaid, taken = (late, undone), left, same
         least = min(unpaid, float(choice.needed.sum()))
         points.append((more, saved, *put_off, max(0.0, gap), unpaid, least, taken))
     return replace(plan, trade_off=pd.DataFrame(points, columns=list(_TRADE_OFF)))
