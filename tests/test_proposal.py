@@ -11,6 +11,7 @@ import zlib
 from itertools import pairwise, takewhile
 from pathlib import Path
 
+import pvlib
 import pytest
 from click.testing import CliRunner
 
@@ -55,7 +56,7 @@ def proposed(demo, demo_reply):
 
     def make(parts=("letter",), **words):
         own = dataclasses.replace(case, proposal=Proposal(**words))
-        return printed.pdf(own, {**demo_reply, "inputs": {"proposal": words}}, parts)
+        return printed.pdf(own, demo_reply, parts)
 
     return make
 
@@ -220,6 +221,15 @@ def test_letters_that_the_font_lacks_are_named_and_never_dropped(proposed, pdf_t
     assert "□□" in words
     assert letter.LACKING in words
     assert letter.LACKING not in pdf_text(proposed())
+
+
+def test_letters_of_a_weather_file_are_not_missed_on_paper(demo, pdf_text):
+    own = copy.deepcopy(demo)
+    text = (Path(pvlib.__file__).parent / "data" / "703165TY.csv").read_text("latin-1")
+    weather = {"name": "own.csv", "text": text.replace("SAND POINT", "東京", 1)}
+    assert "東京" in weather["text"]
+    own["site"] = {"weather": weather, "climate_zone": "7"}
+    assert letter.LACKING not in pdf_text(_made(own))
 
 
 def _png(width, height, rows=None):

@@ -1,6 +1,6 @@
 """Where the roof is and what is under it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Annotated
 
 from lcc.case.fields import CasePart, Choice, Key, Part, Quantity, TableRow, Text, Whole
@@ -18,7 +18,7 @@ class WeatherFile(CasePart):
     """An hourly weather file of the user's: EPW, TMY3 or TMY2, as text."""
 
     name: Annotated[str, Text("File name")]
-    text: Annotated[str, Text("Weather file", kind="file")]
+    text: Annotated[str, Text("Weather file", kind="file")] = field(repr=False)
 
 
 @dataclass(frozen=True)
