@@ -98,6 +98,20 @@ def test_setting_up_again_is_paid_with_the_rest(compared, flat_case):
     assert [(event.year, event.cost) for event in found] == [(5, 6000.0)]
 
 
+def test_its_invented_price_is_named_and_listed_where_it_is_paid(compared, flat_case):
+    """A roof done at once has none to name, though its other invented prices are named."""
+    choice, label = CHOICES["metal"], "Setting up again for the rest of a roof done in two parts"
+    for one, expected in (
+        (choice, False),
+        (dataclasses.replace(choice, share_first=0.3, rest_after_y=8.0), True),
+    ):
+        found = compared(dataclasses.replace(flat_case, alternatives=(one,)))
+        (named,) = (told for told in found.cautions if "are invented" in told)
+        assert "Sealant and ventilator service" in named
+        assert (label in named) is expected
+        assert (label in [each.label for each in found.assumptions]) is expected
+
+
 def test_draws_and_swings_count_both_parts(compared, flat_case):
     """With every range at 0 each draw is the point result of both parts."""
     still = {
