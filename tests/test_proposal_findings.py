@@ -348,6 +348,20 @@ def test_gas_is_swung_by_the_therm_and_no_skylight_is_denied_that_nobody_counted
     assert _entries(reply, "skylights")[2]["reason"] == "coating leaves skylights as they are"
 
 
+def test_what_is_alike_of_several_roofs_is_asked_and_told_once():
+    document = {**copy.deepcopy(DEMO), "uncertainty": {"draws": 0}}
+    metal = document["alternatives"][0]
+    document["alternatives"] += [{**copy.deepcopy(metal), "name": f"Metal {n}"} for n in (2, 3)]
+    _, reply = _answered(document)
+    names = f"“{metal['name']}”, “Metal 2”, “Metal 3”"
+    assert reply["scope_note"].count("a framed roof over it is no roof replacement") == 1
+    assert f"{names} do not tear off" in reply["scope_note"]
+    (bid,) = [one for one in reply["questions"] if "“Metal 2”" in one]
+    assert bid.startswith(f"The bidder, for {names}: does each price include “")
+    (check,) = [one for one in reply["questions"] if one.startswith("Structural check")]
+    assert "in year" not in check
+
+
 def test_the_crew_sets_out_then_orders_then_cuts(school):
     titles = [one["text"] for one in _sheet(school, "crew") if one["kind"] == "heading"]
     order = ["Part 3", "To order, by length", "Cut list by mark, without posts"]

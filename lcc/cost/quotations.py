@@ -351,10 +351,14 @@ def torn_as_priced(found: Costed) -> Iterator[str]:
 
 
 def asked(results: Iterable[AlternativeResult]) -> Iterator[str]:
-    """Yield for each bidder the duties that his price does not state, in one question."""
+    """Yield for each bidder the duties that his prices do not state, in one question for alike."""
+    found: dict[tuple[str, str], list[str]] = {}
     for one, bid in ((own, bid) for own in results for bid in own.quotations):
         laid = read_as_laying(bid.price_includes) if one.kind != "coating" else []
         titles = (*(DUTIES[key] for key in laid), *(each.duty for each in bid.left_out))
         if duty := [f"“{spoken(title)}”" for title in titles]:
             whose = bid.bidder if bid.bidder != ENTERED_PRICE else "The bidder"
-            yield f"{whose}, for “{one.name}”: does the price include {', '.join(duty)}?"
+            found.setdefault((whose, ", ".join(duty)), []).append(f"“{one.name}”")
+    for (whose, held), names in found.items():
+        each = "each price" if len(names) > 1 else "the price"
+        yield f"{whose}, for {', '.join(names)}: does {each} include {held}?"

@@ -1,6 +1,7 @@
 """The scope table: every duty in every alternative, its cost, and where they differ."""
 
 import math
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
@@ -140,8 +141,11 @@ def _unequal(rows: Sequence[ScopeRow]) -> Iterator[str]:
         if any(each.status == DONE for each in row.alternatives):
             for each in (one for one in row.alternatives if one.status == NOT_NEEDED):
                 spared.setdefault(each.name, []).append(f"{spoken(row.duty)} ({each.reason})")
+    alike: dict[str, list[str]] = {}
     for name, duties in spared.items():
-        yield f"“{name}” does not {', nor '.join(duties)}"
+        alike.setdefault(", nor ".join(duties), []).append(f"“{name}”")
+    for said, names in alike.items():
+        yield f"{', '.join(names)} {'do' if len(names) > 1 else 'does'} not {said}"
 
 
 def questions(rows: Sequence[ScopeRow]) -> tuple[str, ...]:
@@ -152,10 +156,10 @@ def questions(rows: Sequence[ScopeRow]) -> tuple[str, ...]:
     rows : sequence of ScopeRow
         The scope table.
     """
-    asked = (
-        f"{row.duty}: {each.reason}."
-        for row in rows
-        for each in row.alternatives
-        if each.status == OPEN
-    )
-    return tuple(dict.fromkeys(asked))
+    asked: dict[str, str] = {}  # what is open today and in a later job is asked of today
+    for row in rows:
+        for each in (one for one in row.alternatives if one.status == OPEN):
+            told = f"{row.duty}: {each.reason}."
+            plain = re.sub(r": in year \d+: ", ": ", told, count=1)
+            asked[plain] = min(asked.get(plain, told), told, key=len)
+    return tuple(asked.values())
