@@ -67,8 +67,9 @@ def _describe(member: Member, system: System) -> dict[str, Any]:
     }
 
 
+# Words that people read otherwise, and one that keeps its hyphen.
 READ_AS = {"on-costs": "permit and fees", "tear-off": "tear-off", "real": "above inflation",
-           "nominal": "as the bank quotes it"}  # words that are no plain English  # fmt: skip
+           "nominal": "as the bank quotes it"}  # fmt: skip
 
 
 def options(facts: Facts) -> list[tuple[str, str]]:

@@ -43,7 +43,7 @@ TYPES: dict[str, tuple[int, str]] = {
     "busy": (503, "The service is busy"),
 }
 
-# Problem types of the limits that have one, by the member that is too long; the least is 0 or 1.
+# Problem types of the limits that have one, by the member that is too long; its least is 0 or 1.
 LIMITS = {
     "layers": "too-many-layers",
     "assemblies": "too-many-assemblies",

@@ -25,11 +25,11 @@ _COLUMNS: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
         lambda year: year["electricity_cost"] + year["demand_cost"] + year["gas_cost"],
     ),
 )
-# Where nothing cools, what the rooms are like stands in place of a bill for cooling.
 SHUT = (
     "Indoors: doors and windows are counted as shut, and no fans as running. Where they are opened "
     "or run, it is cooler than this."
 )
+# Where nothing cools, what the rooms are like stands in place of a bill for cooling.
 _UNCOOLED: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
     ("Highest indoors", "temperature", lambda year: year["peak_indoor"]),
     ("Mean indoors", "temperature", lambda year: year["mean_indoor"]),
