@@ -150,6 +150,11 @@ def accepts(*kinds: str) -> bool:
     return not accepted or accepted.best_match(kinds) is not None
 
 
+def json_answer(document: Any) -> flask.Response:
+    """Return a document as a JSON response of the same bytes each time."""
+    return flask.Response(service.to_json(document), mimetype="application/json")
+
+
 def answers_as(*kinds: str) -> Decorator:
     """Return a decorator that refuses a request which accepts none of the kinds of the answer."""
 

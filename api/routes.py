@@ -11,7 +11,16 @@ from api.jobs.job_runner import job_at_hand
 from api.limits import Calculations
 from api.problems import TYPES, TYPES_PATH, Problem
 from api.reply_parts import ComparisonQuery, EchoQuery
-from api.requests import NoQuery, PlaceQuery, TableQuery, answers_as, body, client_at_hand, query
+from api.requests import (
+    NoQuery,
+    PlaceQuery,
+    TableQuery,
+    answers_as,
+    body,
+    client_at_hand,
+    json_answer,
+    query,
+)
 from lcc import tables
 from lcc.case import Case
 from lcc.units import System
@@ -19,11 +28,6 @@ from lcc.units import System
 T = TypeVar("T")
 Loaded = tuple[T, System, dict[str, Any]]  # dataclass, units, and the document as it was typed
 blueprint = Blueprint("v1", __name__, url_prefix="/v1")
-
-
-def answer(document: Any) -> Response:
-    """Return a document as a JSON response of the same bytes each time."""
-    return Response(service.to_json(document), mimetype="application/json")
 
 
 def calculated(function: Any, *arguments: Any, lane: str = "comparisons") -> Any:
@@ -43,7 +47,7 @@ def health(_: NoQuery) -> Response:
     """Tell whether the service is ready, and the versions that a reply would name."""
     for name in tables.names():
         tables.keys(name)
-    return answer({"status": "ok", "ready": True, **service.versions()})
+    return json_answer({"status": "ok", "ready": True, **service.versions()})
 
 
 @blueprint.get("/problems")
@@ -54,7 +58,7 @@ def problems(_: NoQuery) -> Response:
         {"type": request.root_path + TYPES_PATH + name, "status": status, "title": title}
         for name, (status, title) in TYPES.items()
     ]
-    return answer({"problems": listed})
+    return json_answer({"problems": listed})
 
 
 @blueprint.get("/problems/<name>")
@@ -65,13 +69,13 @@ def problem(_: NoQuery, name: str) -> Response:
         raise Problem("not-found", "No problem type has this name; GET /v1/problems lists them.")
     status, title = TYPES[name]
     address = request.root_path + TYPES_PATH + name
-    return answer({"type": address, "status": status, "title": title})
+    return json_answer({"type": address, "status": status, "title": title})
 
 
 def _table_view(address: str) -> Any:
     @query(TableQuery)
     def view(wanted: TableQuery) -> Response:
-        return answer(catalogue.document(address, wanted.units))  # type: ignore[arg-type]
+        return json_answer(catalogue.document(address, wanted.units))  # type: ignore[arg-type]
 
     view.__doc__ = f"{catalogue.TITLES[address]}, each row with its source."
     return view
@@ -85,7 +89,7 @@ for _address in catalogue.TABLES:
 @query(PlaceQuery)
 def places(wanted: PlaceQuery) -> Response:
     """List the places that fit what was typed, best first, each with the climate it gets."""
-    return answer(service.places_document(wanted.query))
+    return json_answer(service.places_document(wanted.query))
 
 
 @blueprint.post("/assemblies")
@@ -98,7 +102,7 @@ def post_assemblies(
 ) -> flask.Response:
     """Work out one assembly or thousands."""
     lane = "quick" if loaded[0].climate is None else "comparisons"
-    return answer(calculated(assemblies.reply, *loaded, wanted.include, lane=lane))
+    return json_answer(calculated(assemblies.reply, *loaded, wanted.include, lane=lane))
 
 
 @blueprint.post("/comparisons")
@@ -109,7 +113,7 @@ def post_comparisons(wanted: ComparisonQuery, loaded: Loaded[Case]) -> flask.Res
     """Compare the base case of a roof with one or more alternatives."""
     case, system, document = loaded
     named = service.without_weather(document)
-    return answer(calculated(service.comparison_reply, case, system, named, wanted.include))
+    return json_answer(calculated(service.comparison_reply, case, system, named, wanted.include))
 
 
 @blueprint.post("/quantities")

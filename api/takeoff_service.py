@@ -12,6 +12,7 @@ from api.assemblies import annual
 from api.portfolio.tables_out import as_csv, as_xlsx
 from api.problems import from_case_error
 from api.reply_parts import ECHO, echo
+from api.requests import json_answer
 from lcc import tables
 from lcc.case import Assembly, Framing, Layer, MetalRetrofit, Site
 from lcc.case.fields import CasePart, Key, Part, Parts, Quantity
@@ -114,7 +115,7 @@ def response(
 ) -> Response:
     """Return the answer in the media type asked for."""
     if media_type in (None, JSON):
-        return Response(service.to_json(document(request, system, given, include)), mimetype=JSON)
+        return json_answer(document(request, system, given, include))
     taken, ending = take(request), "csv" if media_type == CSV else "xlsx"
     body = (as_csv(export.table(taken, system)) if media_type == CSV
             else as_xlsx(export.sheets(taken, system)))  # fmt: skip

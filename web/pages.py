@@ -15,6 +15,7 @@ from werkzeug.datastructures import MultiDict
 from api import service, strict_json
 from api.portfolio.portfolio_requests import XLSX
 from api.problems import Problem
+from api.requests import json_answer
 from api.routes import calculated
 from lcc import tables
 from lcc.case.logo import MOST_BYTES, with_logo
@@ -320,7 +321,7 @@ def answer() -> Response:
                 for figure in view.answer.figures
             },
         }
-    return Response(service.to_json(parts), mimetype="application/json")
+    return json_answer(parts)
 
 
 def _document(body: bytes) -> Document:

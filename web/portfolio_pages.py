@@ -22,7 +22,7 @@ from api.portfolio.query import PortfolioQuery, money, sums
 from api.portfolio.tables_out import Cell
 from api.portfolio.workbook import SHEETS
 from api.problems import Problem
-from api.requests import read_body
+from api.requests import json_answer, read_body
 from lcc.case.fields import facts_of
 from lcc.portfolio.columns import columns
 from web.charts.svg import draw
@@ -137,7 +137,7 @@ def what_if(name: str) -> Response:
         found = answered(runner().folder.job(name), wanted, system)
         budget = [*sums("budget", wanted.budget, 1), None][0]
         told = list(finished(*found, system, budget))
-        return Response(service.to_json(told), mimetype="application/json")
+        return json_answer(told)
 
 
 @blueprint.post("/board.pdf")
@@ -185,7 +185,7 @@ def so_far() -> Response:
     with enter():
         found = settled(frame_of(payload.get("results"), query.system), None, query)
         told = list(finished(*found, query.system, money(query)[0]))
-        return Response(service.to_json(told), mimetype="application/json")
+        return json_answer(told)
 
 
 @blueprint.post("/table")

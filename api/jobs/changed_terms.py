@@ -17,7 +17,7 @@ from api.portfolio.partitions import STEPS, fingerprint, job_of, kept_rows
 from api.portfolio.plan_kept import KeptPlan
 from api.portfolio.query import PortfolioQuery, money
 from api.problems import Fault, Problem, from_case_error, invalid, later
-from api.requests import NoQuery, answers_as, body, query
+from api.requests import NoQuery, answers_as, body, json_answer, query
 from lcc.case.fields import CasePart, Choice, Parts, Quantity, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.portfolio.condition import MUST
@@ -188,4 +188,4 @@ def what_if(_: NoQuery, loaded: tuple[WhatIf, System, dict[str, Any]], name: str
         "results": list(results_out.documents(final, Ranked, system)),
         **in_money(final, whole, system),
     }
-    return Response(service.to_json(reply), mimetype="application/json")
+    return json_answer(reply)

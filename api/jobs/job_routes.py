@@ -10,14 +10,13 @@ from typing import Annotated, Any, BinaryIO
 import flask
 from flask import Blueprint, Response, current_app, request, url_for
 
-from api import service
 from api.jobs.job_folder import BODY, ENDED, RESULT, RUNNING, JobState, KeptJob
 from api.jobs.job_runner import job_at_hand, runner, send
 from api.limits import MOST_UPLOAD
 from api.portfolio.portfolio_requests import NDJSON
 from api.portfolio.query import PortfolioQuery
 from api.problems import Problem, later
-from api.requests import NoQuery, accepts, client_at_hand, query, to_its_end
+from api.requests import NoQuery, accepts, client_at_hand, json_answer, query, to_its_end
 from lcc.case.fields import Choice
 
 PORTFOLIOS = "/v1/portfolios"
@@ -77,7 +76,7 @@ def _state(state: JobState, kept: bool = True) -> Response:
         "kept_until": runner().folder.kept_until(state) if kept else None,
         "result": url_for("jobs.result", name=state.id),
     }
-    response = Response(service.to_json(document), mimetype="application/json")
+    response = json_answer(document)
     response.headers["Cache-Control"] = "no-store"
     if state.state not in ENDED:
         response.headers["Retry-After"] = str(ASK_AGAIN_S)

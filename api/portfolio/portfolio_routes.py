@@ -29,7 +29,7 @@ from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.fault_kinds import TableError
 from api.portfolio.tables_out import Cell, as_csv, as_xlsx
 from api.problems import Problem
-from api.requests import NoQuery, answers_as, client_at_hand, query
+from api.requests import NoQuery, answers_as, client_at_hand, json_answer, query
 from lcc import tables
 from lcc.case.fields import Choice
 from lcc.units import SYSTEMS
@@ -98,13 +98,13 @@ def _whole(query: PortfolioQuery, media_type: str) -> Response:
     if query.show == "bad-rows":
         return _bad_rows(query)
     if query.show == "mapping":
-        return _json(mapping_of(request, query))
+        return json_answer(mapping_of(request, query))
     if query.show in ("check", "case"):
         job = read_job(request, query)
-        return _json(job.head() if query.show == "check" else job.case())
+        return json_answer(job.head() if query.show == "check" else job.case())
     job = usable_job(query)
     if query.show == "results" and media_type in ("application/json", NDJSON):
-        return _json(job.document())
+        return json_answer(job.document())
     return _tables(query, job, media_type)
 
 
@@ -140,10 +140,6 @@ def _lines(events: Iterator[dict[str, Any]], place: TakenPlace) -> Iterator[byte
 def _bad_rows(query: PortfolioQuery) -> Response:
     with table_of(request, query) as checker:
         return csv_file(table_template.bad_rows(checker), "bad-rows", checker.table.delimiter)
-
-
-def _json(document: dict[str, Any]) -> Response:
-    return Response(service.to_json(document), mimetype="application/json")
 
 
 def csv_file(rows: Iterable[Sequence[Cell]], name: str, delimiter: str = ",") -> Response:
