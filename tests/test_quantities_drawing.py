@@ -124,6 +124,19 @@ def test_a_section_shows_the_walls_of_higher_and_lower_parts():
         assert float(at) < highest - ROW, "the words stand clear above the roof"
 
 
+def test_the_key_names_no_line_that_is_not_drawn():
+    """Where no joist, valley or step is surveyed, nobody looks for one."""
+    bare = plan(Framing((Rectangle(40.0, 20.0),)), "si")
+    full = plan(replace(L_SHAPE, rectangles=tuple(
+        replace(one, bearing_spacing_m=1.5) for one in L_SHAPE.rectangles)), "si")  # fmt: skip
+    for name, drawn in (("joists", "bearing"), ("valley", "valley"), ("bracing", "brace")):
+        for made in (bare, full):
+            named = bool(of_class(made, f"legend-{name}"))
+            assert named == bool(of_class(made, drawn)), name
+    assert not of_class(bare, "legend-joists")
+    assert of_class(full, "legend-valley")
+
+
 MARKED = r'<text x="([^"]+)" y="([^"]+)"([^>]*)>([BDFLRVWX]+[0-9-][^<]{0,9})<'
 
 

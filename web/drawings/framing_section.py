@@ -152,10 +152,6 @@ class _Cut:
         return sum(any(a <= at <= b for a, b in line.runs)
                    for fall in self.falls for line in fall.lines if line.zone)  # fmt: skip
 
-    def posts(self) -> list[float]:
-        """Return where the purlin lines stand on posts, from the low side [m]."""
-        return list(self.marks)
-
 
 def _step(roof: RoofFrame, number: int, side: str) -> tuple[str, float] | None:
     """Return the part that a side meets in a step, and how much higher its panel is there [m]."""
@@ -172,7 +168,7 @@ def _step(roof: RoofFrame, number: int, side: str) -> tuple[str, float] | None:
 def _section_reading(cut: _Cut, stretch: int, system: System) -> str:
     form = "From eave to ridge to eave" if len(cut.breaks) > 2 else "From eave to high edge"
     posts = [cut.panel_m(v) + cut.zero_m - cut.deck_m(v) - cut.part.framing.purlin_depth_m
-             for v in cut.posts()]  # fmt: skip
+             for v in cut.marks]  # fmt: skip
     heights = f"from {length(min(posts), system)} to {length(max(posts), system)}"
     lines = len(cut.falls[0].lines) if cut.falls else 0
     scale = f" Heights are drawn {stretch} times as large as lengths." if stretch > 1 else ""
@@ -278,12 +274,9 @@ class _Section:
         high = length(cut.panel_m(cut.ridge_m) + cut.zero_m - cut.deck_m(cut.ridge_m), system)
         slope = slope_words(cut.part.slope, system)
         self.sheet.words(x, top + 18, f"{high}, {slope}", anchor)
-        cut_at = f"Section {'A-A' if cut.part.index == 0 else 'B-B'}, part {cut.part.index + 1}. "
-        note = (
-            f"{cut_at}Heights drawn {stretch} times as large"
-            if stretch > 1
-            else f"{cut_at}Heights to scale"
-        )
-        self.sheet.words(WIDE / 2, 8 + self.lower, f"{note}; panel heights over the old roof")
+        cut_at = f"Section {'A-A' if cut.part.index == 0 else 'B-B'}, part {cut.part.index + 1}"
+        scale = f"drawn {stretch} times as large" if stretch > 1 else "to scale"
+        self.sheet.words(WIDE / 2, 8 + self.lower,
+                         f"{cut_at}. Heights {scale}; panel heights over the old roof")  # fmt: skip
         if cut.left_out:
             self.sheet.words(WIDE / 2, 8, f"Purlins of wind zones, not drawn: {cut.left_out}")

@@ -49,33 +49,29 @@ def parapets(roof: RoofFrame) -> list[int]:
 def key_of(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
     """Return the names and looks of the lines and areas that the plan has."""
     cuts = "sections A, B" if len(cut_parts(roof.framing)) > 1 else "section A"
-    key = [
-        ("eave", EDGES["eave"][1]),
-        ("ridge, hip", EDGES["ridge"][1]),
-        ("valley, gutter", EDGES["valley"][1]),
-        ("step, wall", EDGES["step"][1]),
-        ("bracing", BRACE),
-        ("ventilators", {**VENTILATOR, "stroke_dasharray": "7 5"}),
-        ("posts", {**POST, "stroke_dasharray": "0 6"}),
-        (cuts, CUT),
-        ("joists, beams", BEARING),
-    ]
-    if np.isin(roof.edges.role, ("rake", "high-edge")).any():
-        key.insert(1, ("rake, high edge", EDGES["rake"][1]))
-    if any(True for fall in roof.falls for _ in cross_places(fall)):
-        key.append(("cross member", CROSS))
-    walls = parapets(roof)
-    if walls:
-        key.append(("parapet", LOW_PARAPET))
-    if roof.edges.behind_parapet[walls].any():
-        key.append(("flashed parapet", PARAPET))
-    if roof.framing.other_work.rain_hour_m is not None:
-        key.append(("downspouts", {"stroke": BLUE, "stroke_width": "9", "stroke_dasharray": "5 5"}))
-    if roof.framing.drains:
-        key.append(("old drains", {**DRAIN, "stroke_dasharray": "0 12"}))
-    if roof.zones is not None:
-        key += [("wind: edge", SHADES["edge"]), ("wind: corner", SHADES["corner"])]
-    return key
+    walls, framing, roles = parapets(roof), roof.framing, {*roof.edges.role.tolist()}
+    key: list[tuple[str, dict[str, str], bool]] = [
+        ("eave", EDGES["eave"][1], True),
+        ("rake, high edge", EDGES["rake"][1], not roles.isdisjoint(("rake", "high-edge"))),
+        ("ridge, hip", EDGES["ridge"][1], not roles.isdisjoint(("ridge", "hip"))),
+        ("valley, gutter", EDGES["valley"][1],
+         not roles.isdisjoint(("valley", "wall-gutter", "inner-gutter"))),
+        ("step, wall", EDGES["step"][1], "step" in roles),
+        ("bracing", BRACE, framing.bracing),
+        ("ventilators", {**VENTILATOR, "stroke_dasharray": "7 5"}, True),
+        ("posts", {**POST, "stroke_dasharray": "0 6"}, True),
+        (cuts, CUT, True),
+        ("joists, beams", BEARING, any(one.bearing_spacing_m for one in framing.rectangles)),
+        ("cross member", CROSS, any(True for fall in roof.falls for _ in cross_places(fall))),
+        ("parapet", LOW_PARAPET, bool(walls)),
+        ("flashed parapet", PARAPET, bool(roof.edges.behind_parapet[walls].any())),
+        ("downspouts", {"stroke": BLUE, "stroke_width": "9", "stroke_dasharray": "5 5"},
+         framing.other_work.rain_hour_m is not None),
+        ("old drains", {**DRAIN, "stroke_dasharray": "0 12"}, bool(framing.drains)),
+        ("wind: edge", SHADES["edge"], roof.zones is not None),
+        ("wind: corner", SHADES["corner"], roof.zones is not None),
+    ]  # fmt: skip
+    return [(name, look) for name, look, there in key if there]
 
 
 def draw_key(
