@@ -13,9 +13,9 @@ from typing import Any
 _DATA = files("data")
 # The tables; the first column of each is its key.
 _NAMES = (
-    "building_uses", "climates", "coverings", "duty_prices", "field_inputs", "heating", "inflation",
-    "insulation_minimums", "lives", "materials", "overheads", "metals", "panels", "place_scatter",
-    "prices", "roof_types", "unit_prices",
+    "building_uses", "climates", "coverings", "duty_prices", "field_inputs", "heating",
+    "inflation", "insulation_minimums", "life_sources", "materials", "metals", "overheads",
+    "panels", "place_scatter", "prices", "roof_types", "unit_prices",
 )  # fmt: skip
 
 

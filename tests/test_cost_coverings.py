@@ -7,10 +7,10 @@ import pytest
 from lcc import tables
 from lcc.case import Coating, DutyPrices, Economics, Layer, Membrane, MetalRetrofit, Prices
 from lcc.case.resolution import resolve
+from lcc.cost.bid_levelling import Quoted
 from lcc.cost.cash_flow import RESIDUAL, flows
 from lcc.cost.job_years import timing
 from lcc.cost.ledger import ledger
-from lcc.cost.levelling import Quoted
 from lcc.cost.programme import levelled, plan
 from lcc.cost.result import events
 from lcc.cost.roof_states import Setting, insulation_m2k_w

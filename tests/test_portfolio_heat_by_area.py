@@ -7,8 +7,8 @@ import pandas as pd
 import pytest
 
 from lcc.portfolio.evaluation import evaluate
+from lcc.portfolio.exact_heat import Exactly, settled_set
 from lcc.portfolio.heat_by_area import FEWEST, energy_of, exact, node_areas, with_ranges
-from lcc.portfolio.near_ties import Exactly, settled_set
 from lcc.portfolio.one_budget import best_set
 from lcc.portfolio.ranking import ranked
 

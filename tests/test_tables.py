@@ -10,7 +10,7 @@ from api.service import load_case
 from lcc import tables
 from lcc.case import MetalRetrofit, Prices
 from lcc.case.fields import BASES, facts_of
-from lcc.cost.lives import life_range, sources
+from lcc.cost.covering_lives import life_range, sources
 
 R_IP = 5.678263  # h·ft²·°F/Btu in one m²K/W
 
@@ -23,7 +23,7 @@ def _frame(table):
 def test_every_row_has_a_known_basis_and_a_source(table):
     frame = _frame(table)
     # Of lives, sellers' pages and warranties say what they claim: read there, and no more.
-    assert set(frame["basis"]) <= {*BASES, *(["claimed"] if table == "lives" else [])}
+    assert set(frame["basis"]) <= {*BASES, *(["claimed"] if table == "life_sources" else [])}
     assert frame["source"].str.len().min() > 5
 
 
@@ -213,7 +213,7 @@ def test_the_life_of_a_covering_is_central_among_its_sources(covering):
 
 
 def test_a_published_life_names_its_publisher_title_and_address():
-    for each in tables.rows("lives").values():
+    for each in tables.rows("life_sources").values():
         assert (each["basis"] == "claimed") == (each["kind"] in {"claimed", "warranty"}), each
         if each["basis"] in {"published", "claimed"}:
             assert re.search(r'^[^"]+, ".+".*\b\w+\.(com|org|design)\b', each["source"]), each

@@ -21,9 +21,9 @@ from lcc.cost.present_value import real_discount_rate
 from lcc.errors import CaseError
 from lcc.model_notes import NOTES
 from lcc.portfolio.evaluation import Done, evaluate, heat_columns
+from lcc.portfolio.exact_heat import ALL_EXACT, Exactly
 from lcc.portfolio.grouping import Driver, GroupTotal, drivers, group_totals
 from lcc.portfolio.heat_by_area import LOW, with_ranges
-from lcc.portfolio.near_ties import ALL_EXACT, Exactly
 from lcc.portfolio.one_budget import frontier
 from lcc.portfolio.outcome import Outcome, as_frame
 from lcc.portfolio.plan_tables import WHOLE, CapitalPlan, Patience

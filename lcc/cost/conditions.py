@@ -13,8 +13,8 @@ from lcc.case import Alternative, Case, Coating, Membrane, MetalRetrofit, Roof
 from lcc.case.document_values import capital
 from lcc.cost import quotations
 from lcc.cost.costed import Costed
+from lcc.cost.covering_lives import life_range
 from lcc.cost.duties import rulings
-from lcc.cost.lives import life_range
 from lcc.cost.metal import TORN_OFF
 from lcc.cost.programme import first_job, first_job_cost, parts_of
 from lcc.cost.quotations import WORK

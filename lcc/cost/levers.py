@@ -10,9 +10,9 @@ from lcc import tables
 from lcc.arrays import Array
 from lcc.case import Alternative, Case, Coating, LaterMembrane, MetalRetrofit, Uncertainty
 from lcc.case.fields import Basis, facts_of, known
+from lcc.cost.bid_levelling import Quoted
+from lcc.cost.covering_lives import METAL, around, life_range
 from lcc.cost.ledger import Ledger
-from lcc.cost.levelling import Quoted
-from lcc.cost.lives import METAL, around, life_range
 from lcc.cost.monte_carlo import saving_range
 from lcc.cost.present_value import general_inflation, real_rate
 from lcc.cost.scenario import ASKED_LESS, UNKNOWNS

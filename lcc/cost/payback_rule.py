@@ -10,12 +10,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from lcc.arrays import Array, Flags
+from lcc.cost.verdict import nearness
 from lcc.figures import in_years
 
 # Money smaller than this part of the flows' sum is rounding of the arithmetic.
 ROUNDING = 1e-9
-# Costs that differ by no more than this part of the larger life-cycle cost are called level.
-LEVEL = 0.02
 NOTHING = "both cost the same in every year: nothing to pay back"
 
 
@@ -67,11 +66,6 @@ def is_behind(saved_so_far: Array) -> Flags:
     """Tell in which years the alternative has cost more in all, rounding left out."""
     most = np.abs(saved_so_far).max(axis=-1, keepdims=True)
     return np.asarray(saved_so_far < -ROUNDING * most)
-
-
-def nearness(base: ArrayLike, own: ArrayLike) -> Array:
-    """Return how far apart two life-cycle costs may be and are still level: 2 % of the larger."""
-    return np.asarray(LEVEL * np.maximum(np.abs(base), np.abs(own)))
 
 
 @dataclass(frozen=True)

@@ -28,7 +28,7 @@ from lcc.case.duty_prices import DUTIES, included
 from lcc.case.layers import Assembly
 from lcc.case.resolution import from_row, resolve
 from lcc.cost import coating, duties, membrane, metal
-from lcc.cost.levelling import Quoted, quoted
+from lcc.cost.bid_levelling import Quoted, quoted
 from lcc.cost.roof_job import BY_COST, BY_PRICE, DONE, ITS_PRICE, OPEN, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.tear_off_rule import WET_LIMIT

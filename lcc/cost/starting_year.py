@@ -12,10 +12,9 @@ from lcc.case.resolution import BY_AGE
 from lcc.cost.cash_flow import life_cycle_costs
 from lcc.cost.job_years import first_begins
 from lcc.cost.ledger import Ledger
-from lcc.cost.payback_rule import nearness
 from lcc.cost.present_value import growth, real_discount_rate
 from lcc.cost.scenario import Scenario
-from lcc.cost.verdict import difference, is_level, point_state
+from lcc.cost.verdict import difference, is_level, nearness, point_state
 from lcc.cost.work import whole_years
 from lcc.figures import CENTS, said, when
 from lcc.results import AlternativeResult, StartingYears

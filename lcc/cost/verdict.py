@@ -3,11 +3,16 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from lcc.cost.payback_rule import nearness
+import numpy as np
+from numpy.typing import ArrayLike
+
+from lcc.arrays import Array
 from lcc.cost.work import CARBON, ENERGY, RESIDUAL
 from lcc.figures import CENTS, more_or_less
 from lcc.results import AlternativeResult
 
+# Costs that differ by no more than this part of the larger life-cycle cost are called level.
+LEVEL = 0.02
 State = Literal["costs-less", "costs-more", "too-close"]
 # A chance between these says nothing either way.
 UNLIKELY, LIKELY = 0.35, 0.65
@@ -121,6 +126,11 @@ class PairedComparison:
 def is_moved(often: float, known: float | None) -> bool:
     """Tell whether what is not known of the roof moves the chance by much."""
     return known is not None and abs(often - known) >= NOTABLE
+
+
+def nearness(base: ArrayLike, own: ArrayLike) -> Array:
+    """Return how far apart two life-cycle costs may be and are still level: 2 % of the larger."""
+    return np.asarray(LEVEL * np.maximum(np.abs(base), np.abs(own)))
 
 
 def is_level(saved: float, base: float, own: float) -> bool:

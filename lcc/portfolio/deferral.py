@@ -12,8 +12,8 @@ from lcc.cost.energy_phases import first_work
 from lcc.cost.present_value import general_inflation, real_discount_rate
 from lcc.cost.result import result
 from lcc.portfolio.condition import LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
+from lcc.portfolio.exact_heat import near_tie
 from lcc.portfolio.heat_by_area import Energy, exact
-from lcc.portfolio.near_ties import near_tie
 from lcc.portfolio.outcome import Begun, Outcome, of_alternative, shared
 from lcc.portfolio.way_costs import KEEPING, LEAKS, WayCosts, as_text, way_costs, work_by_year
 from lcc.results import AlternativeResult

@@ -75,7 +75,7 @@ def evaluate(
     by_area : bool
         Whether the heat of many buildings that differ in area alone is interpolated over their
         areas (`lcc.portfolio.heat_by_area`) rather than solved for each, but for a building
-        whose best choice is near a tie (`lcc.portfolio.near_ties`).
+        whose best choice is near a tie (`lcc.portfolio.exact_heat`).
     keep_ways : bool
         Whether what is put into `done` keeps every way of doing each alternative, with its costs
         by year, for `lcc.portfolio.what_if`.

@@ -6,9 +6,9 @@ import numpy as np
 import pandas as pd
 
 from lcc.cost.costed import Costed
-from lcc.cost.payback_rule import nearness
 from lcc.cost.quotations import ENTERED_PRICE
-from lcc.portfolio.near_ties import ERROR
+from lcc.cost.verdict import nearness
+from lcc.portfolio.exact_heat import ERROR
 
 # So many inputs left to defaults, of those that other roofs state, make a rank doubtful.
 MANY = 3
@@ -74,7 +74,7 @@ def rank_notes(ranked: pd.DataFrame, column: str) -> list[str | None]:
 
     Notes
     -----
-    Interpolated heat moves net savings by less than `near_ties.ERROR` of the first work. So a roof
+    Interpolated heat moves net savings by less than `exact_heat.ERROR` of the first work. So a roof
     stands behind all that save more for certain, and before all that save less for certain.
     Exact heat gives it a rank between the two. The note says so where roofs are ranked by
     savings, or by savings for each dollar.

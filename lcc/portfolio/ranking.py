@@ -11,7 +11,7 @@ from lcc.case.fields import Part, Parts, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.figures import some_of
 from lcc.portfolio.condition import MUST_BY, MUST_DO
-from lcc.portfolio.near_ties import ALL_EXACT, Exactly, replaced, settled_plan, settled_set
+from lcc.portfolio.exact_heat import ALL_EXACT, Exactly, replaced, settled_plan, settled_set
 from lcc.portfolio.one_budget import BudgetSet, best_set
 from lcc.portfolio.outcome import COUNTED, Outcome
 from lcc.portfolio.plan_tables import (

@@ -5,7 +5,7 @@ from itertools import groupby, pairwise
 
 import numpy as np
 
-from lcc.quantities.fall_frame import FallFrame
+from lcc.quantities.post_lines_and_heights import FallFrame
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import BracingRow, CutPiece
 

@@ -8,9 +8,9 @@ import numpy as np
 from lcc.arrays import Array, Integers
 from lcc.case.framing import Framing
 from lcc.quantities.bracing import SAME_M, diagonals
-from lcc.quantities.fall_frame import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.post_lines_and_heights import FallFrame, PurlinLine
 from lcc.quantities.purlin_pieces import pieces_m, valley_splices_m
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import CutPiece, Services

@@ -9,9 +9,9 @@ from itertools import pairwise
 import numpy as np
 
 from lcc.arrays import Array, Integers
-from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.polygons import TOUCH_M, across
 from lcc.quantities.post_and_purlin_spacing import spaces
+from lcc.quantities.post_lines_and_heights import FallFrame
 from lcc.quantities.roof_frame import RoofFrame, off_segments
 from lcc.results.takeoff_result import Drainage
 from lcc.units import FOOT_M, INCH_M, System, from_core, unit

@@ -6,9 +6,9 @@ from itertools import groupby, pairwise
 import numpy as np
 
 from lcc.arrays import Array
-from lcc.quantities.fall_frame import Interval
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.post_and_purlin_spacing import spaces
+from lcc.quantities.post_lines_and_heights import Interval
 from lcc.quantities.roof_frame import FramedFall
 
 

@@ -11,10 +11,10 @@ from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.bearing_loads import net_uplift_kg
 from lcc.quantities.cut_list import line_mark, valley_supports
 from lcc.quantities.drainage import scuppers
-from lcc.quantities.fall_frame import PurlinLine
 from lcc.quantities.long_spans import heavier_m, missing_posts, more_steel
 from lcc.quantities.part_weights import PartWeights
 from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.post_lines_and_heights import PurlinLine
 from lcc.quantities.purlin_pieces import sticks_for, valley_splices_m
 from lcc.quantities.roof_edges import FREE_EDGES
 from lcc.quantities.roof_frame import FramedFall, RoofFrame

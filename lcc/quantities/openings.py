@@ -6,7 +6,7 @@ from lcc.case.framing import Framing
 from lcc.errors import CaseError
 from lcc.heat.cavity import DISCHARGE, GRAVITY, WIND_EFFECTIVENESS, series_area
 from lcc.heat.sky import KELVIN
-from lcc.quantities.fall_frame import FallFrame
+from lcc.quantities.post_lines_and_heights import FallFrame
 from lcc.quantities.roof_frame import PartShape, RoofFrame
 from lcc.results.takeoff_result import CavityShape
 

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from lcc.arrays import Array, Integers
-from lcc.quantities.fall_frame import FallFrame, PurlinLine, continued
 from lcc.quantities.polygons import TOUCH_M, across
 from lcc.quantities.post_and_purlin_spacing import spaces
+from lcc.quantities.post_lines_and_heights import FallFrame, PurlinLine, continued
 from lcc.quantities.roof_edges import EdgeSums
 
 

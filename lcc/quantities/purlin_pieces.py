@@ -9,9 +9,9 @@ from itertools import pairwise
 import numpy as np
 
 from lcc.case.framing import Framing
-from lcc.quantities.fall_frame import FallFrame, Interval, PurlinLine
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.post_and_purlin_spacing import SetOut, spaces
+from lcc.quantities.post_lines_and_heights import FallFrame, Interval, PurlinLine
 
 _SAME_M = 5e-4  # a piece may be this much longer than its stock, which a saw does not see
 

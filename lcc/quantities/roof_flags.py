@@ -18,10 +18,10 @@ from lcc.quantities.drainage import (
     low_eaves,
     scuppers,
 )
-from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.long_spans import is_long
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.post_and_purlin_spacing import spaces
+from lcc.quantities.post_lines_and_heights import FallFrame
 from lcc.quantities.purlin_pieces import off_posts
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame

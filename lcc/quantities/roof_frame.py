@@ -9,9 +9,9 @@ from scipy.spatial import cKDTree
 
 from lcc.arrays import Array, Integers
 from lcc.case.framing import Framing
-from lcc.quantities.fall_frame import FallFrame, PurlinLine
 from lcc.quantities.panels import Panels, panels
 from lcc.quantities.polygons import TOUCH_M, volume
+from lcc.quantities.post_lines_and_heights import FallFrame, PurlinLine
 from lcc.quantities.purlin_pieces import SplicedRun, spliced_runs
 from lcc.quantities.roof_edges import EdgeSums, RoofEdges
 from lcc.quantities.roof_planes import (

@@ -9,10 +9,10 @@ from lcc.arrays import Array, Integers
 from lcc.quantities.bracing import SAME_M
 from lcc.quantities.cut_list import cross_mark, cross_places, line_mark, mark_range, posts_in_order
 from lcc.quantities.drainage import downspout_places
-from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.openings import ventilator_places
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.post_and_purlin_spacing import structure
+from lcc.quantities.post_lines_and_heights import FallFrame
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.quantities.roof_planes import RoofPart
 from lcc.results.takeoff_result import AlongRow, Drainage, LaidRow, SetOutRow

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from lcc.case.wind_and_snow import WindAndSnow
-from lcc.quantities.fall_frame import PurlinLine
 from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.post_lines_and_heights import PurlinLine
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import FramedFall, RoofFrame, off_segments
 from lcc.results.takeoff_result import DriftPlace

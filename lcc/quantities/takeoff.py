@@ -70,7 +70,7 @@ def quantities(
     Notes
     -----
     Pure geometry of planes over rectangles: see `lcc.quantities.roof_planes` for the planes,
-    `lcc.quantities.roof_edges` for where they meet, `lcc.quantities.fall_frame` for the
+    `lcc.quantities.roof_edges` for where they meet, `lcc.quantities.post_lines_and_heights` for the
     frame of one fall, `lcc.quantities.openings` for the cavity.
 
     Examples

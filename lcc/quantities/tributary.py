@@ -5,8 +5,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from lcc.arrays import Array
-from lcc.quantities.fall_frame import FallFrame, PurlinLine
 from lcc.quantities.polygons import across
+from lcc.quantities.post_lines_and_heights import FallFrame, PurlinLine
 from lcc.quantities.wind_zones import WindZones
 
 

@@ -10,7 +10,6 @@ import numpy as np
 
 from lcc.arrays import Array, Flags, Integers
 from lcc.case.wind_and_snow import WindAndSnow
-from lcc.quantities.fall_frame import FallFrame, PurlinLine, ShortLine
 from lcc.quantities.polygons import (
     TOUCH_M,
     Plane,
@@ -26,6 +25,7 @@ from lcc.quantities.polygons import (
     together,
 )
 from lcc.quantities.post_and_purlin_spacing import spaces
+from lcc.quantities.post_lines_and_heights import FallFrame, PurlinLine, ShortLine
 from lcc.quantities.roof_edges import FLUSH_ROLES, EdgeSums, legs
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.wind_pressure import ALLOWABLE, ZoneRule, edge_distance, uplift_kg_m2, zone_rule

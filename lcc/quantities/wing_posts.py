@@ -6,9 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from lcc.arrays import Array
-from lcc.quantities.fall_frame import FallFrame, PurlinLine
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.post_and_purlin_spacing import structure
+from lcc.quantities.post_lines_and_heights import FallFrame, PurlinLine
 from lcc.quantities.roof_planes import Meeting, RoofPart, runs_on
 
 

@@ -10,10 +10,10 @@ from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import cross_places, line_mark, mark_range, valley_supports
 from lcc.quantities.drainage import downspout_places, drainage
-from lcc.quantities.fall_frame import FallFrame, PurlinLine
 from lcc.quantities.openings import ventilator_places
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.post_and_purlin_spacing import structure
+from lcc.quantities.post_lines_and_heights import FallFrame, PurlinLine
 from lcc.quantities.roof_frame import FramedFall, PartShape, RoofFrame, roof_frame
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.set_out import even_runs

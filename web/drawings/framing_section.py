@@ -5,9 +5,9 @@ import numpy as np
 from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark
-from lcc.quantities.fall_frame import FallFrame
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.post_lines_and_heights import FallFrame
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame, roof_frame
 from lcc.quantities.snow_and_drift import step_m

@@ -7,8 +7,8 @@ import numpy as np
 from lcc.case.framing import Framing
 from lcc.quantities.cut_list import cross_places, mark_range
 from lcc.quantities.drainage import downspout_places, drainage
-from lcc.quantities.fall_frame import PurlinLine
 from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.post_lines_and_heights import PurlinLine
 from lcc.quantities.roof_frame import FramedFall, RoofFrame, roof_frame
 from lcc.quantities.set_out import even_runs
 from lcc.units import System

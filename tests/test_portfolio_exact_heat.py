@@ -8,8 +8,8 @@ import pandas as pd
 import pytest
 
 from lcc.cost.work import COVERING
-from lcc.portfolio import near_ties
-from lcc.portfolio.near_ties import ERROR, Exactly, near_tie, settled_plan, settled_set
+from lcc.portfolio import exact_heat
+from lcc.portfolio.exact_heat import ERROR, Exactly, near_tie, settled_plan, settled_set
 from lcc.portfolio.one_budget import best_set
 from lcc.portfolio.plan_tables import multi_year_plan
 
@@ -148,7 +148,7 @@ def test_a_plan_whose_search_runs_out_of_time_while_it_is_settled_says_how_far_i
 
 @THOROUGH
 def test_a_set_that_too_many_roofs_hang_on_says_what_the_error_may_hide(monkeypatch):
-    monkeypatch.setattr(near_ties, "MOST_AT_ONCE", 0)
+    monkeypatch.setattr(exact_heat, "MOST_AT_ONCE", 0)
     told = []
     for seed in range(25):
         rng = np.random.default_rng(seed)

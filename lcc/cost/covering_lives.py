@@ -34,7 +34,7 @@ class LifeRange:
 def sources(family: str) -> list[dict[str, Any]]:
     """Return the rows of the lives table that speak of a family of coverings."""
     named = {family} if family == METAL else {family, ANY}
-    return [row for row in tables.rows("lives").values() if row["family"] in named]
+    return [row for row in tables.rows("life_sources").values() if row["family"] in named]
 
 
 def life_range(family: str) -> LifeRange:
