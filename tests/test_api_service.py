@@ -165,7 +165,7 @@ def test_without_units_other_faults_are_told_but_no_ranges(demo, units_given):
         ("#/alternatives", [], "at least 1"),
         ("#/roof/area", "24000 ft", "of length"),
         ("#/building/heating_setpoint", "20 K^2", "is not a unit of temperature"),
-        ("#/building/heating_setpoint", 90, "less than the cooling set point"),
+        ("#/building/heating_setpoint", 90, "less than the cooling set point, 24 °C (75.2 °F)"),
         ("#/base_case/covering", "TPO White", "the nearest: tpo-white"),
     ],
 )

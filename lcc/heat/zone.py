@@ -17,6 +17,7 @@ from lcc.heat.plenum_and_attic import check_overhead, occupied_of
 from lcc.heat.psychrometrics import air_heat_j_m3k
 from lcc.heat.schedule import setback_part
 from lcc.heat.thermostat import Zone
+from lcc.units import from_core
 
 # ISO 13790:2008 table 12, J/K per m² of floor.
 CAPACITY_J_M2K = {"light": 110e3, "medium": 165e3, "heavy": 260e3}
@@ -39,7 +40,8 @@ def completed(building: Building) -> Building:
     check_overhead(whole)
     low, high = known(whole.heating_setpoint_c), known(whole.cooling_setpoint_c)
     if low >= high:
-        raise CaseError("heating_setpoint", low, f"less than the cooling set point, {high:g} °C")
+        told = f"{high:.3g} °C ({from_core(high, 'temperature', 'ip'):.3g} °F)"
+        raise CaseError("heating_setpoint", low, f"less than the cooling set point, {told}")
     return whole
 
 
