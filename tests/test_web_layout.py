@@ -4,6 +4,7 @@ import copy
 import io
 import json
 import os
+import re
 from pathlib import Path
 
 import pytest
@@ -239,3 +240,13 @@ def test_a_phone_shows_the_roof_that_the_answer_speaks_of_in_every_table(
     )
     assert max(rows) <= 130
     tab.context.close()
+
+
+def test_twenty_roofs_that_differ_in_price_alone_are_no_wall_of_words(answered):
+    """What holds for many is said once, with their names; the line of a heading stays a line."""
+    html = answered["twenty"][0]
+    (line,) = re.findall(r'data-region="what-if-told">(.*?)</span>', html)
+    assert line.count("the answer changes if") == 3
+    assert "So it does for 6 more." in line
+    assert len(re.findall("does (?:the|each) price include", html)) == 3
+    assert html.count(" not tear off the old roofs and dispose of them (") <= 2

@@ -26,7 +26,7 @@ from web import weather_upload
 from web.answer_tables import amount
 from web.charts import Reply
 from web.charts.figure import against_base, before_tax, clearly, paid_back, who
-from web.charts.jobs import beyond_the_bid
+from web.charts.jobs import beyond_the_bid, jobs
 from web.measures_table import KeyFigure, retrofit_shown
 from web.proposal.cut_names import cut
 
@@ -312,18 +312,15 @@ def told(reply: Reply) -> Mapping[str, str]:
 
 def _paid(one: Reply) -> str:
     """Say what a roof costs today or, where nothing is due today, what its first job costs."""
-    spent: dict[int, float] = {}
-    for event in one["events"]:
-        spent[event["year"]] = spent.get(event["year"], 0.0) + event["cost"]
-    later = sorted(year for year in spent if year > 0)
+    later = [job for job in jobs(one) if job.year > 0]
     added = beyond_the_bid(one)
     apart = f" ({fmt.said(added)} of it estimated, not in the price entered)" * (added >= 1)
     costs, since = f"{fmt.said(one['first_cost'])} today", "later"
     if later and costs == "$0 today":
         first, *later = later
-        costs, since = f"nothing today, {fmt.said(spent[first])} in year {first}", "after that"
-    jobs = f"{len(later)} {'job' if len(later) == 1 else 'jobs'}"
-    return f"“{one['name']}” costs {costs}{apart}, and has {jobs} {since}."
+        costs, since = f"nothing today, {fmt.said(first.cost)} in year {first.year}", "after that"
+    costs += f"{apart}, and has {len(later)} job{'s' * (len(later) != 1)}"
+    return f"“{one['name']}” costs {costs} {since}."
 
 
 def _sure(reply: Reply) -> str:

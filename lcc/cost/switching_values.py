@@ -113,9 +113,11 @@ def with_choices(
         told = told.replace(f"{NONE}{ASKED}", f"{NONE}{but}.")
     elif of_best:
         told += f" Besides these figures: {of_best}."
-    others = dict.fromkeys(one.alternative for one in choices)
-    for name in filter(lambda name: name != found.alternative, others):
+    others = [*{one.alternative: 0 for one in choices if one.alternative != found.alternative}]
+    for name in others[:NAMED]:
         told += f" For “{name}” the answer changes {_listed(choices, name)}."
+    if len(others) > NAMED:
+        told += f" So it does for {len(others) - NAMED} more."
     return replace(found, choices=tuple(choices), sentence=told)
 
 

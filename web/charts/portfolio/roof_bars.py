@@ -81,4 +81,4 @@ def savings_axis() -> alt.Axis:
 
 def cost_axis() -> alt.Axis:
     """Return an axis of money to spend, its figures apart from each other."""
-    return style.money_axis(labelSeparation=12)
+    return style.money_axis(labelSeparation=12, labelFlush=14)  # a last figure is not cut
