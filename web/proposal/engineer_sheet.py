@@ -301,25 +301,35 @@ def _snow(taken: Takeoff, quantities: Reply, system: units.System) -> Iterator[B
 
 
 def posts(quantities: Reply, system: units.System) -> Block:
-    """Return the posts of every line with their heights, and what each carries."""
+    """Return the posts of every line with their heights, and what each carries, if entered."""
     cut, rows = fmt.CUT_UNIT[system], by_distance(quantities["posts"])
+    mass, area = (units.unit(kind, system).display for kind in ("mass", "area"))
+    snow, windy = quantities["roof_snow"], any(row["uplift"] is not None for row in rows)
     columns: list[Column] = [
         ("Mark", 1.1, "left"), (f"From the eave, {cut}", 0.9, "right"),
         (f"Shortest, {cut}", 1.1, "right"), (f"Tallest, {cut}", 1.1, "right"),
-        ("Posts", 0.6, "right"),
+        ("Posts", 0.6, "right"), (f"Roof all carry, {area}", 0.9, "right"),
+        (f"Roof one carries, at most, {area}", 0.9, "right"),
+        (f"Dead load on one, at most, {mass}", 0.9, "right"),
+        *[(f"Snow on one, at most, {mass}", 0.9, "right")] * (snow is not None),
+        *[(f"Net uplift on one, 0.6 W less 0.6 D, {mass}", 1.0, "right"),
+          (f"Uplift on one, at most, {mass}", 0.9, "right")] * windy,
     ]  # fmt: skip
-    cells = [
+    cells: list[Sequence[Cell]] = [
         (row["mark"],
          *(fmt.cut_length(row[name], system) for name in ("from_eave", "shortest", "tallest")),
-         f"{row['posts']:,}")
+         f"{row['posts']:,}",
+         *(fmt.shown(row[name], "area") for name in ("together", "carried")),
+         fmt.shown(row["reaction"]),
+         *[f"{fmt.shown((snow or 0.0) * row['carried'])}{' *' * row['may_drift']}"]
+         * (snow is not None),
+         *[fmt.shown(row[name]) for name in ("net_uplift", "uplift") if windy])
         for row in rows
     ]  # fmt: skip
-    more, carried = _carried(quantities, system)
-    both = [(*row, *load) for row, load in zip(cells, carried, strict=True)]
     together = fmt.shown(sum(row["together"] for row in rows), "area")
-    all_of = ["All lines", "", "", "", f"{sum(row['posts'] for row in rows):,}", together]
-    total = [marked(words, "strong") for words in all_of]
-    return table([*columns, *more], [*both, [*total, *[""] * (len(more) - 1)]], dense=True)
+    total = ["All lines", "", "", "", f"{sum(row['posts'] for row in rows):,}", together]
+    total += [""] * (len(columns) - len(total))
+    return table(columns, [*cells, [marked(words, "strong") for words in total]], dense=True)
 
 
 def on_all_posts(quantities: Reply, system: units.System) -> str:
@@ -339,31 +349,6 @@ def by_distance(posts: Sequence[Reply]) -> list[Reply]:
     return sorted(
         posts, key=lambda row: (row["rectangle"], SIDES.index(row["fall"]), row["from_eave"])
     )
-
-
-def _carried(quantities: Reply, system: units.System) -> tuple[list[Column], list[Sequence[Cell]]]:
-    """Return roof, dead load, snow and uplift of one post of each line, as far as entered."""
-    mass, area = (units.unit(kind, system).display for kind in ("mass", "area"))
-    rows, snow = by_distance(quantities["posts"]), quantities["roof_snow"]
-    columns: list[Column] = [
-        (f"Roof all carry, {area}", 0.9, "right"),
-        (f"Roof one carries, at most, {area}", 0.9, "right"),
-        (f"Dead load on one, at most, {mass}", 0.9, "right"),
-    ]
-    cells: list[Sequence[Cell]] = [
-        (*(fmt.shown(row[name], "area") for name in ("together", "carried")),
-         fmt.shown(row["reaction"])) for row in rows
-    ]  # fmt: skip
-    if snow is not None:
-        columns.append((f"Snow on one, at most, {mass}", 0.9, "right"))
-        cells = [(*cell, f"{fmt.shown(snow * row['carried'])}{' *' * row['may_drift']}")
-                 for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
-    if any(row["uplift"] is not None for row in rows):
-        columns += [(f"Net uplift on one, 0.6 W less 0.6 D, {mass}", 1.0, "right"),
-                    (f"Uplift on one, at most, {mass}", 0.9, "right")]  # fmt: skip
-        cells = [(*cell, fmt.shown(row["net_uplift"]), fmt.shown(row["uplift"]))
-                 for cell, row in zip(cells, rows, strict=True)]  # fmt: skip
-    return columns, cells
 
 
 def _members(framing: Framing, quantities: Reply, system: units.System) -> Block:
