@@ -324,6 +324,14 @@ def test_the_crew_reads_where_each_header_lies(school):
     assert [one for one in words if one.startswith("X2.R1-1 to 3: a header")]
 
 
+def test_the_crew_reads_gauge_and_sections_on_its_own_sheet(school):
+    rows = {_plain(row[0]): row[1] for row in _rows(_sheet(school, "crew")) if len(row) == 3}
+    assert rows["Panel sheet"] == "0.0239 in"
+    for name in ("Width that a panel covers", "Depth of a purlin", "Throat of one ventilator",
+                 "Steel cross-section of a post", "Steel cross-section of a purlin"):  # fmt: skip
+        assert float(rows[name].split()[0]) > 0, name
+
+
 def test_a_roof_that_was_tested_is_not_called_untested_by_its_survey():
     document = _document()
     assert _asbestos(document)[0] == ["roof.asbestos"]

@@ -27,6 +27,7 @@ from web.proposal.blocks import (
     table,
     text,
 )
+from web.proposal.engineer_sheet import steel
 from web.proposal.offer import Offer
 from web.quantities_table import TRIMS, Takeoff
 
@@ -169,6 +170,8 @@ def _listed(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
     yield by_length(quantities, choice.framing.purlin_stock_m, system)
     yield small(ORDER)
     yield small(purlin_stock(choice, quantities["members"], system))
+    yield heading("Sizes as counted here: the engineer’s drawings settle them", 3)
+    yield steel(choice.framing, system)
     yield heading("Sizes, pieces and loads", 3)
     yield sized(taken)
     yield heading("Cut list by mark, without posts", 3)

@@ -1,6 +1,6 @@
 """The engineer's sheet: what a surveyed retrofit adds, where, and what is to be decided."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from lcc import units
 from lcc.case import Framing, MetalRetrofit, Rectangle, Roof
@@ -385,13 +385,21 @@ def _part(one: Rectangle, length: Callable[[float], str]) -> str:
 def _entered(framing: Framing, roof: Roof, system: units.System) -> Block:
     """Return spacing, steel that was weighed and site, each with where the figure comes from."""
     site = ("exposure", "risk_category", "ground_snow_kg_m2")
-    rows = [
+    return _taken([
         *(_stated(framing, name, system) for name in STEEL),
         _stated(framing.wind_and_snow, "basic_wind_m_s", system),
         *_mean_heights(framing, system),
         *(_stated(framing.wind_and_snow, name, system) for name in site),
         _old_deck(framing, roof, system),
-    ]
+    ])  # fmt: skip
+
+
+def steel(framing: Framing, system: units.System) -> Block:
+    """Return the sizes that a crew orders by, each with where it comes from."""
+    return _taken(_stated(framing, name, system) for name in (*STEEL, "ventilator_throat_m2"))
+
+
+def _taken(rows: Iterable[Sequence[Cell]]) -> Block:
     return table([("What", 1.2, "left"), ("Taken as", 0.8, "left"), ("From", 1.6, "left")], rows)
 
 
