@@ -74,6 +74,7 @@ CREDIT = (
     "What is taken off is a credit not to be relied on until it is weighed. Stone may hold down a "
     "loose-laid membrane: the engineer says what holds it once the stone is gone."
 )
+STAYS = "Nothing is taken off by this survey: coverings, ballast and insulation stay."
 SEISMIC = (
     "What is taken off is not credited, and neither the old roof nor snow is in it. Base shear is "
     "a question below."
@@ -180,27 +181,18 @@ def _loads(taken: Takeoff, quantities: Reply, system: units.System) -> Iterator[
         yield table([name, *figures], [_load(one, -1) for one in removed])
     if removed or len(quantities["part_loads"]) > 1:
         yield from listed(taken, BY_PART)
-    yield small(
-        CREDIT
-        if removed
-        else "Nothing is taken off by this survey: coverings, ballast and insulation stay."
-    )
+    yield small(CREDIT if removed else STAYS)
 
 
 def _sideways(quantities: Reply, system: units.System) -> Iterator[Block]:
     """Yield the weight that an earthquake moves and the walls that wind meets, as questions."""
-
-    def shown(value: float, kind: str) -> str:
-        return amount({"value": value, "kind": kind}, system)
-
     yield heading("Earthquake, live load, and wind on new walls", 3)
-    added, area = (sum(one["mass"] for one in quantities["loads"]),
-                   quantities["surface"]["plan_area"])  # fmt: skip
-    yield text(
-        f"Weight added that an earthquake moves: {shown(added, 'mass')}, "
-        f"{shown(quantities['total_load'], 'mass_per_area')} over {shown(area, 'area')} of plan "
-        f"area. {SEISMIC}"
-    )
+    added = {"mass": sum(one["mass"] for one in quantities["loads"]),
+             "mass_per_area": quantities["total_load"],
+             "area": quantities["surface"]["plan_area"]}  # fmt: skip
+    mass, load, area = (amount({"value": one, "kind": kind}, system) for kind, one in added.items())
+    yield text(f"Weight added that an earthquake moves: {mass}, {load} over {area} of plan area. "
+               f"{SEISMIC}")  # fmt: skip
     yield text(LIVE)
     walls = {side: sum(one["walls"] for one in quantities["trims"]
                          if side in one["where"].split(", "))
@@ -288,13 +280,11 @@ def retraced(site: WindAndSnow, zones: Sequence[Reply], system: units.System) ->
 
 
 def _snow(taken: Takeoff, quantities: Reply, system: units.System) -> Iterator[Block]:
-    if quantities["roof_snow"] is not None:
+    if (snow := quantities["roof_snow"]) is not None:
+        load = amount({"value": snow, "kind": "mass_per_area"}, system)
         yield heading("Snow", 3)
-        yield text(
-            f"Flat roof snow load by the ground snow load entered: "
-            f"{fmt.shown(quantities['roof_snow'])} {units.unit('mass_per_area', system).display}. "
-            "Its factors stand with the questions."
-        )
+        yield text(f"Flat roof snow load by the ground snow load entered: {load}. Its factors "
+                   "stand with the questions.")  # fmt: skip
     if quantities["drifts"]:
         yield from listed(taken, DRIFTS)
         yield small(REACH)
@@ -334,14 +324,11 @@ def posts(quantities: Reply, system: units.System) -> Block:
 
 def on_all_posts(quantities: Reply, system: units.System) -> str:
     """Say what dead load and snow come to on all posts, so that they can be added up."""
-    carried = sum(row["together"] for row in quantities["posts"])
-    dead, snow = quantities["total_load"], quantities["roof_snow"]
-
-    def mass(load: float) -> str:
-        return amount({"value": load * carried, "kind": "mass"}, system)
-
-    told = f"All posts together carry {mass(dead)} of dead load, all that is added"
-    return f"{told}{'' if snow is None else f', and {mass(snow)} of snow'}."
+    carried, snow = sum(row["together"] for row in quantities["posts"]), quantities["roof_snow"]
+    dead, white = (amount({"value": load * carried, "kind": "mass"}, system)
+                   for load in (quantities["total_load"], snow or 0.0))  # fmt: skip
+    told = f"All posts together carry {dead} of dead load, all that is added"
+    return f"{told}{'' if snow is None else f', and {white} of snow'}."
 
 
 def by_distance(posts: Sequence[Reply]) -> list[Reply]:
