@@ -239,6 +239,10 @@ def test_a_phone_shows_the_roof_that_the_answer_speaks_of_in_every_table(
         "all => all.map((one) => one.offsetHeight)"
     )
     assert max(rows) <= 130
+    narrow = tab.locator(".parts :is(td, thead th)").evaluate_all(
+        "all => all.filter((one) => one.offsetWidth && one.offsetWidth < 40).length"
+    )
+    assert narrow == 0  # px; no column of one letter a line, however many roofs
     tab.context.close()
 
 
