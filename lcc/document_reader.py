@@ -232,7 +232,7 @@ def _check_origins(document: Mapping[str, Any]) -> None:
 
 
 def _packed(part: Any) -> bytes | None:
-    """Return a short part of a document as bytes, which tell true from 1 and 1 from 1.0.
+    """Return a short part of a document as bytes; true, 1 and 1.0 give different bytes.
 
     A page's form sends the members of a part in another order than a case file has them.
     """

@@ -14,7 +14,7 @@ INVENTED = (
     "by these figures."
 )
 LEAK = f"Each leak, found and repaired, ${LEAK_COST:,.0f}"
-# The work that a price is for, by its duty or its name; prices not listed are always named.
+# What each price pays for: a duty, or the name of a work. A price not listed is always named.
 PRICE_OF = {
     "ballast": "ballast", "asbestos": "asbestos", "wet_patch": "wet-insulation",
     "taper_rate": "drainage", "tear_off": "tear-off", "disposal": "tear-off",

@@ -16,7 +16,7 @@ from lcc.model_notes import done_in_parts
 from lcc.results import ScopeRow
 from lcc.results.assumption import Assumption
 
-# Work that a roof has or has not; other work may be asked for beside the answer of any case.
+# Duties for things that a roof may not have: their prices are listed only where it has them.
 ON_A_ROOF = {"ballast", "asbestos", "wet-insulation", "drainage", "skylights", "penetrations"}
 
 

@@ -141,7 +141,7 @@ def test_a_kind_of_work_is_seen_in_its_case_and_not_in_the_mild_one(kind):
     assert not getattr(told_work(mild), kind)
 
 
-# Said where nothing else of its kind is.
+# Cautions that are printed only where none of these is.
 WITHOUT = {"asbestos_none_found": ("asbestos_found", "asbestos_untested")}
 
 

@@ -102,7 +102,7 @@ MADE = {
                        "proposal": dict.fromkeys(("owner", "company", "terms"), MARKUP)},
 }  # fmt: skip
 HEAVY = {*MADE} - {"demo", "blank"}
-# What their letters show, another case of the default suite shows, or a test of `test_proposal`.
+# Their letters are like those of other cases of the default suite, or of `test_proposal`.
 LETTER_ALIKE = {"metric", "forty layers", "many assumptions", "other scripts", "markup"}
 ACCENTS = 0.15  # of a word's box, above and below its letters
 SIDE, TOP, FOOT = 57.0, 40.0, 20.0  # pt, margins that no word enters

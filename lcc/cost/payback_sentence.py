@@ -16,7 +16,7 @@ WHOLE = 0.75
 # How likely years begin that take up nearly the whole study period.
 ANY = "could be any year"
 SPREAD = "in random runs any year"  # of one that as entered does not
-# Said of likely years that hang on what nobody knows of the roof.
+# For likely years that depend on what nobody knows of the roof.
 FINDS = ", bad finds counted"
 # Said of a last year that pays back by the residual value alone.
 BY_WORTH = "by what the roof is worth then"

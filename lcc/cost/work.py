@@ -18,7 +18,7 @@ QUOTED_LESS = "Taken off: the first job costs what was quoted"
 # Fees that are a part of the price of laying, and rise and fall with it; shown among the fees.
 FEES_ON_LAYING = "Fees on the price of laying"
 UNKNOWN = "What nobody knew of the roof"
-# Work whose price is a figure of its own.
+# Upkeep with a price per job.
 SERVICED, REFINISHED = "Sealant and ventilators serviced", "Finish renewed"
 SET_UP_AGAIN = "Setting up again"
 GRANT = "Grants and rebates"

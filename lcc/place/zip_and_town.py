@@ -217,7 +217,7 @@ def _meant(latitude_deg: float, longitude_deg: float) -> str:
 
 
 def _asked(before: str, typed: str, found: Found) -> Found:
-    """What was found; asked for a ZIP code of fewer than five digits, but where its state is named.
+    """Return what was found, as a question where a short ZIP code stands without its state.
 
     Examples
     --------

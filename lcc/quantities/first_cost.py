@@ -26,7 +26,7 @@ _GENERAL = "general_conditions_rate"
 HOURS_PER_M2 = {"low": 0.96875, "likely": 0.80729, "high": 0.64583}
 _RATES_ON_SUM = ("contingency_rate", "overhead_rate", "profit_rate")
 _HOURLY = "labour_hour"
-# What a quotation is from that is none: what these lines cost at a price entered beside them.
+# The source named where nobody quoted, and a price was entered for the whole work.
 ENTERED = "The price entered, with all other work of this bill,"
 # Letters of the cut list's marks, by key of the unit price.
 MARKS = {

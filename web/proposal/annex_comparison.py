@@ -152,7 +152,7 @@ def _measures(reply: Reply) -> Iterator[Block]:
 
 
 def _once(told: Iterable[tuple[Any, str]]) -> list[tuple[Any, list[str]]]:
-    """Return what is said, each once, with all that it holds for."""
+    """Return each note once, with the names of all that it is about."""
     said = list(told)
     return [(said[places[0]][0], [said[place][1] for place in places])
             for places in alike(one for one, _ in said)]  # fmt: skip
