@@ -18,7 +18,7 @@ from lcc.comparison import compare
 from lcc.cost.take_off_price import at_take_off
 from lcc.figures import said, shown
 from web.charts.jobs import jobs
-from web.format import brief, side_by_side
+from web.format import brief, read, side_by_side
 from web.proposal import document as printed
 from web.proposal import payback_drawing
 from web.proposal.cut_names import shortened
@@ -358,6 +358,7 @@ def _at_take_off(case, reply):
 FORMS = (
     *(functools.partial(shown, kind=kind) for kind in ("money", "price_per_area", "energy_price")),
     said, brief,
+    lambda value: read(value, "price_of_gas", "ip")[0],  # by the therm, as a bill has it
 )  # fmt: skip
 
 
