@@ -195,10 +195,10 @@ def _draws_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterato
             f"{_why_apart(unknown)}."
         )
     elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
-        yield (
-            f"“{pair.own.name}” costs about {more_or_less(pair.saved)} as entered, but about "
-            f"{more_or_less(middle)} in the middle random run{_why_apart(unknown)}."
-        )
+        entered, drawn = more_or_less(pair.saved), more_or_less(middle)
+        apart = f", but about {drawn} in the middle random run{_why_apart(unknown)}"
+        apart = apart if drawn != entered else ", and in the middle random run too"
+        yield f"“{pair.own.name}” costs about {entered} as entered{apart}."
 
 
 def _why_apart(unknown: Collection[str]) -> str:
@@ -426,9 +426,10 @@ def _middle(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
     drawn = pair.own.spread.against_base if pair.own.spread else None
     if drawn is None or any(_draws_disagree(pair, unknown)):
         return
-    middle = drawn.net_savings.p50
-    entered = f", not {said(abs(pair.saved))} as entered" * bool(unknown)
-    yield f"The middle run comes out {_saved(middle)}{entered}{_why_apart(unknown)}."
+    middle, entered = _saved(drawn.net_savings.p50), _saved(pair.saved)
+    differ = unknown and middle != entered
+    apart = f", not {entered} as entered{_why_apart(unknown)}" if differ else ""
+    yield f"The middle run comes out {middle}{apart}."
 
 
 def certainty(best: AlternativeResult) -> Iterator[str]:

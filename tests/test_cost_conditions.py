@@ -5,9 +5,11 @@ And what a few years more or fewer would make of the answer.
 
 import dataclasses
 import re
+from types import SimpleNamespace
 
 import pytest
 
+from lcc import answer_headline
 from lcc.case import Coating, DutyPrices, Economics, Membrane, MetalRetrofit, Prices, Quotation
 from lcc.case.duty_prices import EVERYTHING
 from lcc.cost.verdict import point_state
@@ -312,6 +314,24 @@ def test_a_price_a_quarter_below_what_it_holds_is_doubted_whatever_it_holds(answ
                     assert f"usually costs about {said(usual * bid.quoted_cost)}." in told[0]
 
 
+def test_a_price_too_low_has_the_answer_at_the_usual_price_beside_it(answered):
+    """The case with that price entered; where it turns the answer, the headline says so."""
+    whole = {"price_includes": ("everything",)}
+    own = dataclasses.replace(METAL, price_per_m2=190.0, **whole)
+    base = Membrane(price_per_m2=100.0, start="now", **whole)
+    found = answered(base, own)
+    (bid,) = found.alternatives[0].quotations
+    usual = (bid.quoted_cost + bid.short) / 2000.0
+    then = net(answered(dataclasses.replace(base, price_per_m2=usual), own))
+    (told,) = (one for one in found.answer.conditions if "looks too low" in one)
+    assert net(found) < 0 < then
+    assert (f"At about {said(2000.0 * usual)} for “Membrane again and again”, “Metal retrofit” "
+            f"costs {words(then)} than “Membrane again and again”.") in told  # fmt: skip
+    (turns,) = (one for one in found.turning.choices if "usual price" in one.what)
+    assert turns.net_savings == pytest.approx(then, rel=1e-9)
+    assert "unless the other’s price is the usual one" in found.headline
+
+
 def test_a_bid_laid_over_two_coverings_is_said_to_be_read_as_a_tear_off(answered):
     over = dataclasses.replace(BASE, price_includes=("laying", "units", "on-costs"))
     told = answered(over).answer.conditions[0]
@@ -522,3 +542,19 @@ def test_what_is_renewed_in_part_says_how_much_and_by_which_rule(answered):
         "; done in part only: “Finish renewed” in year 35 by 57%, four times the 5 of its 35 years "
         "that are left"
     )
+
+
+@pytest.mark.parametrize(
+    ("middle", "told"),
+    [
+        (-34_010.0, "about $34,000 behind."),
+        (-20_000.0, "about $20,000 behind, not about $34,000 behind as entered: the runs also "
+         "count the cost of what is not known of the roof."),
+    ],
+)  # fmt: skip
+def test_the_middle_run_is_set_against_the_entered_only_where_they_differ_as_said(middle, told):
+    drawn = SimpleNamespace(net_savings=SimpleNamespace(p50=middle))
+    own = SimpleNamespace(spread=SimpleNamespace(against_base=drawn))
+    pair = SimpleNamespace(own=own, saved=-34_023.0, costs_less=None)
+    found = list(answer_headline._middle(pair, {"wet insulation": ""}))
+    assert found == [f"The middle run comes out {told}"]

@@ -251,7 +251,15 @@ def test_the_letter_names_the_quotation_taken_its_grant_and_what_is_left():
                                "grant of $60,000: $345,600.")  # fmt: skip
     assert "for $405,600, with what this letter includes" in told["agreed"]
     held, without = (one["text"] for one in told["included"])
-    assert "in the price, and to be confirmed in writing: Abate asbestos" in held
+    assert held == "Entered as the price of the whole job."  # which names no single duty
+    assert without.startswith("Open questions, to be confirmed in writing: Abate asbestos")
+    bids = [(*bid[:2], [bid[2], "asbestos"]) for bid in bids]
+    metal["quotations"] = [dict(zip(keys, bid, strict=True)) for bid in bids]
+    loaded = service.load_case(made)
+    reply = service.comparison_reply(loaded.case, loaded.units, include=printed.PRINTED)
+    told = printed.document(loaded.case, reply, ("letter",), "a4")["parts"][0]
+    held, without = (one["text"] for one in told["included"])
+    assert "Said to be in the price, and to be confirmed in writing: Abate asbestos." in held
     assert "asbestos" not in without  # never in and out at once
 
 

@@ -49,7 +49,7 @@ def conditions(found: Costed) -> Iterator[Remark]:
     """
     yield from map(Remark, quotations.added(found))
     yield from readings(found)
-    yield from map(Remark, quotations.hard_to_believe(found.alternatives))
+    yield from quotations.hard_to_believe(found)
     yield from torn_off_too(found)
     yield from quotations.other_bids(found)
     yield from tear_off_taken(found)

@@ -12,7 +12,7 @@ from lcc.case.fields import known
 from lcc.cost import duties
 from lcc.cost.costed import Costed
 from lcc.cost.programme import first_job, is_for, levelled, may_be_taken, over_the_old, usual_price
-from lcc.cost.remarks import Remark, turned_by
+from lcc.cost.remarks import Remark, costs_then, turned_by
 from lcc.cost.result import Account
 from lcc.cost.roof_job import BY_COST, BY_PRICE, NOT_NEEDED, OPEN, Job
 from lcc.cost.roof_states import Setting
@@ -23,7 +23,7 @@ from lcc.figures import CENTS, said
 from lcc.results import AlternativeResult, LeftOut, LevelledQuotation
 
 ENTERED_PRICE = "The price entered"
-HOLDS_ALL = "The price entered, holding all work"
+HOLDS_ALL, USUAL = "The price entered, holding all work", "The usual price"
 NEGLIGIBLE = 1e-6  # money
 # Common practice: a price is doubted that is lower than its parts usually cost by more than a
 # quarter of that, or leaves less than half of the usual price for laying.
@@ -80,7 +80,7 @@ def offered(
         yield _with(choice, offer), tuple(marked)
 
 
-def _with(choice: Priced, offer: Quotation) -> Priced:
+def _with(choice: Priced, offer: Quotation | LevelledQuotation) -> Priced:
     return replace(
         choice, price_per_m2=offer.price_per_m2, price_includes=offer.price_includes,
         quotations=(), quotation_taken="",
@@ -211,6 +211,9 @@ def at_other_prices(
     for bid in bids:
         if not bid.taken:
             yield bid.bidder, replace(priced, quotation_taken=bid.bidder)
+        elif _too_low(bid) and bid.short and bid.quoted_cost:
+            usual = bid.price_per_m2 * (1 + bid.short / bid.quoted_cost)
+            yield USUAL, _with(priced, replace(bid, price_per_m2=usual))
 
 
 def laid_over(own: Account) -> bool:
@@ -225,11 +228,8 @@ def other_bids(found: Costed) -> Iterator[Remark]:
     for place, by_bidder in found.otherwise.prices.items():
         bid, name = taken(results[place].quotations), results[place].name
         picked = bid.bidder if bid else ""
-        quoted = {
-            bidder: cost
-            for bidder, cost in by_bidder.items()
-            if bidder not in (ENTERED_PRICE, HOLDS_ALL)
-        }
+        ours = (ENTERED_PRICE, HOLDS_ALL, USUAL)
+        quoted = {bidder: cost for bidder, cost in by_bidder.items() if bidder not in ours}
         for bidder, cost in quoted.items():
             then = found.costs_with({place: cost})
             what = f"if the quotation of “{bidder}” for “{name}” is taken"
@@ -297,28 +297,45 @@ def asbestos_held(found: Costed) -> Iterator[str]:
         )
 
 
-def hard_to_believe(results: Iterable[AlternativeResult]) -> Iterator[str]:
+def hard_to_believe(found: Costed) -> Iterator[Remark]:
     """Yield for each price taken that is too low or too high what it would have to come to."""
-    for one in results:
+    for place, one in enumerate(found.alternatives):
         bid = taken(one.quotations)
         if bid and bid.laying_cost > SLIP * bid.usual_laying_cost > 0:
-            yield (
+            yield Remark(
                 f"The price of “{one.name}” looks too high: about {said(bid.laying_cost)} for "
                 f"laying, for which the table counts {said(bid.usual_laying_cost)}. "
                 "Check its decimal point, and that it is by area."
             )
-        if bid and (
-            bid.short > TOO_LOW * (bid.quoted_cost + bid.short)
-            or bid.laying_cost < SUSPECT * bid.usual_laying_cost
-        ):
-            yield (
-                f"The price of “{one.name}” looks too low: about {said(bid.quoted_cost)} for the "
-                "roof, where the work that it is read as holding usually costs about "
-                f"{said(bid.quoted_cost + bid.short)}. The first job is counted as quoted. Later "
-                f"ones are laid at the usual price, about {said(bid.usual_laying_cost)} plus "
-                "permit and fees, or at the price quoted where that is lower. Ask in writing what "
-                "the price holds."
-            )
+        if bid and _too_low(bid):
+            yield _doubted(found, place, bid)
+
+
+def _too_low(bid: LevelledQuotation) -> bool:
+    little = bid.laying_cost < SUSPECT * bid.usual_laying_cost
+    return little or bid.short > TOO_LOW * (bid.quoted_cost + bid.short)
+
+
+def _doubted(found: Costed, place: int, bid: LevelledQuotation) -> Remark:
+    """Return what a low price usually is, with the answer then where the headline speaks of it."""
+    (base, own), name = found.pair, found.alternatives[place].name
+    usual, then = f"about {said(bid.quoted_cost + bid.short)}", ""
+    cost = found.otherwise.prices.get(place, {}).get(USUAL)
+    costs = found.costs_with({} if cost is None else {place: cost})
+    turned = turned_by(base, own, [(f"at the usual price of “{name}”, {usual}", *costs)])
+    if cost is not None:
+        answer = costs_then(base, costs, turned=bool(turned))
+        then = f" At {usual} for “{name}”, “{own.name}” {answer}."
+    return Remark(
+        f"The price of “{name}” looks too low: about {said(bid.quoted_cost)} for the roof, where "
+        f"the work that it is read as holding usually costs {usual}.{then} The first job is "
+        "counted as quoted. Later ones are laid at the usual price, about "
+        f"{said(bid.usual_laying_cost)} plus permit and fees, or at the price quoted where that "
+        "is lower. Ask in writing what the price holds.",
+        turned,
+        f"{'its' if place else 'the other’s'} price is the usual one",
+        "the low price entered is the right one",
+    )
 
 
 def no_third(found: Costed) -> Iterator[str]:

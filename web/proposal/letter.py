@@ -9,7 +9,6 @@ from typing import Any
 from lcc import tables, units
 from lcc.case import Framing, MetalRetrofit
 from lcc.case.document_values import capital
-from lcc.case.duty_prices import included
 from lcc.case.logo import logo
 from lcc.case.proposal import day
 from lcc.case.rectangle import OPPOSITE
@@ -47,7 +46,9 @@ ALL = 0.02  # of the roof's area: a smaller gap leaves nothing out
 NOT_NEEDED = "not-needed"
 TURNING, TURNS = "What could change the answer", "What could change the answer: "
 NOT_VARIED = "Not varied:"
-HELD = "Said to be in the price, and to be confirmed in writing:"
+HELD = "Said to be in the price, and to be confirmed in writing: "
+OPEN = "Open questions, to be confirmed in writing: "
+WHOLE = "Entered as the price of the whole job."
 PROPOSED, DEARER = "What is proposed", "What this letter prices, though it costs more"
 CLOSE = "What this letter prices, too close to call"
 MISSING = "Missing before anyone can agree: a price offered by the roofer"
@@ -399,9 +400,10 @@ def scope_cell(entry: Reply) -> Cell:
 
 def _included(offer: Offer) -> list[dict[str, str]]:
     """In the offer's own words; by the table above where there are none, with room for more."""
-    own, counted, (doubted, without) = offer.proposal, _counted(offer), _without(offer)
-    holds = " ".join(filter(None, [own.includes or counted, doubted]))
-    lacks = own.excludes or f"{without} {UNCOUNTED * bool(counted)}".strip()
+    own, counted, (held, asked, without) = offer.proposal, _counted(offer), _without(offer)
+    holds = " ".join(filter(None, [own.includes or counted, held]))
+    left = [own.excludes] if own.excludes else [without, UNCOUNTED * bool(counted)]
+    lacks = " ".join(filter(None, [asked, *left]))
     more = "" if own.excludes else "Other exclusions, to be filled in"
     found = [{"label": "The price includes", "text": holds, "more": ""}] if holds else []
     return [*found, {"label": "The price does not include", "text": lacks, "more": more}]
@@ -417,20 +419,21 @@ def _counted(offer: Offer) -> str:
     return f"As counted: {'; '.join(told or ['nothing on the old roof'])}."
 
 
-def _without(offer: Offer) -> tuple[str, str]:
-    """What a price is said to hold of open questions, and what it leaves out, with the reason."""
-    held = included(tuple(name for one in offer.proposed["quotations"] if one["taken"]
-                          for name in one["price_includes"]))  # fmt: skip
+def _without(offer: Offer) -> tuple[str, str, str]:
+    """What a price is said to hold of open questions; the others; what it leaves out, and why."""
+    named = {name for one in offer.proposed["quotations"] if one["taken"]
+             for name in one["price_includes"]}  # fmt: skip
     own = [(row["key"], row["duty"], row["alternatives"][offer.place])
            for row in offer.reply["scope"]]  # fmt: skip
-    why = {"open-question": "an open question", "left-out": "left out by choice"}
-    found = [(key in held, duty, why[one["status"]]) for key, duty, one in own
-             if one["status"] in why]  # fmt: skip
-    doubted = [duty for in_price, duty, _ in found if in_price]
-    told = [f"{duty} ({reason})" for in_price, duty, reason in found if not in_price]
+    asked = [(key in named, duty) for key, duty, one in own if one["status"] == "open-question"]
+    held, others = ([duty for in_price, duty in asked if in_price is by_name]
+                    for by_name in (True, False))  # fmt: skip
+    told = [f"{duty} (left out by choice)" for _, duty, one in own if one["status"] == "left-out"]
     told += [f"{duty} (paid for then)" for _, duty, one in own
              if one["status"] == "done" and one["cost"] and not one["first_cost"]]  # fmt: skip
-    return f"{HELD} {'; '.join(doubted)}." * bool(doubted), f"{'; '.join(told)}." * bool(told)
+    parts = (HELD, held), (OPEN, others), ("", told)
+    said, doubted, left = (f"{title}{'; '.join(each)}." * bool(each) for title, each in parts)
+    return " ".join(filter(None, [WHOLE * ("everything" in named), said])), doubted, left
 
 
 def _agreed(offer: Offer, name: str) -> str:
