@@ -346,6 +346,10 @@ def test_new_roof_counts_the_insulation_that_the_metal_price_includes(page_clien
     told = "No insulation is counted under “Metal roof over the old one”"
     assert told in none["html"]
     assert told not in blank["html"]
+    slid = page_client.post("/answer", data=sent | {"alternatives.0.layers.0.thickness": "4"}).json
+    assert (
+        "4 in of glass-fiber blanket is counted, about R 13: as the slider stands" in slid["form"]
+    )
     again = {**data, "document": json.dumps(none["document"]), r_value: ""}
     layers = page_client.post("/answer", data=again).json["document"]["alternatives"][0]["layers"]
     assert layers == [{"material": "glass-fibre-blanket"}]

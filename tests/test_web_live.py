@@ -108,6 +108,40 @@ def test_a_way_back_leads_to_where_a_slider_was(visiting):
             assert page.evaluate(SLIDERS)[name]["entry"] == pytest.approx(before), name
 
 
+@pytest.mark.parametrize(
+    "form",
+    [
+        "new roof",
+        *(pytest.param(one, marks=pytest.mark.thorough) for one in ("all entries", "demo")),
+    ],
+)
+def test_every_slider_of_every_form_moves_its_words_and_the_answer(visiting, form):
+    """A new roof too, whose questions ask for fewer figures than sliders move."""
+    with visiting(width=1366, height=768) as visit:
+        page = visit.open("/" if form == "demo" else "/new", live=form == "demo", opened=False)
+        if form != "demo":
+            _enter(visit, "[name='site.place']", "87102")
+            _enter(visit, "[name='roof.area']", "14,800")
+        if form == "all entries":
+            page.get_by_role("button", name="All entries of the case").click()
+            page.wait_for_selector("#case [name='document']", state="attached")
+        visit.settled()
+        names = page.evaluate(SLIDERS)
+        assert len(names) == 7
+        for name in names:
+            before, answer = page.evaluate(SLIDERS)[name], visit.headline()
+            _press_key(visit, f"#w-{name}", "Home")
+            after = page.evaluate(SLIDERS)[name]
+            assert after["told"] != before["told"], name
+            assert after["at"] == pytest.approx(after["low"]), name
+            assert visit.headline() != answer, name
+            assert page.is_enabled(".history [data-undo]"), name
+            with page.expect_response("**/answer"):
+                page.click(f".slider:has(#w-{name}) [data-reset]")
+            visit.settled()
+            assert page.evaluate(SLIDERS)[name]["told"] == before["told"], name
+
+
 @pytest.mark.thorough
 def test_the_insulation_ends_at_what_fits_under_the_panel(visiting):
     """And a fault that comes while a slider moves stands beneath it and is announced."""

@@ -19,7 +19,10 @@ USUAL_BUILD = "steel-deck-perlite"  # what lies under the coverings where nobody
 USUAL_INSULATION = "glass-fibre-blanket"
 BELOW = "roof.covering_below"
 UNDER_METAL = "alternatives.0.layers.0.resistance"
+THICKNESS = "alternatives.0.layers.0.thickness"
 KINDS = {"base_case.kind": "membrane", "alternatives.0.kind": "metal-retrofit"}
+# Not asked, but moved by the sliders of the answer: the form holds them out of sight.
+_MOVED = ("base_case.service_life", "alternatives.0.solar_reflectance", THICKNESS)
 # What is asked, with the entries of the case that the answer goes to and how each is asked for;
 # then the line that what matters less is folded behind.
 _QUESTIONS: tuple[tuple[str, dict[str, str], str, dict[str, str]], ...] = (
@@ -156,7 +159,7 @@ def questions(
         unasked = one_roof | set(each if scope != APART else ())
         paths = [path for path in asked if path not in unasked]
         found = form_layout.entries_at(document, faults, resolved, paths) | {"scope": both}
-        return tuple(_asked(found[path], asked[path], units_of(document)) for path in paths)
+        return tuple(_asked(found[path], asked[path], document) for path in paths)
 
     for title, asked, fold, further in _QUESTIONS:
         needed = any(path in NEEDED for path in asked)
@@ -164,10 +167,15 @@ def questions(
         yield Question(title, entries(asked), needed, build, fold, entries(further))
 
 
-def _asked(entry: FormEntry, label: str, system: units.System) -> FormEntry:
+def moved(document: Document, resolved: Mapping[str, str]) -> tuple[FormEntry, ...]:
+    """Return the entries that are not asked for, but that a slider moves."""
+    return tuple(form_layout.entries_at(document, {}, resolved, _MOVED).values())
+
+
+def _asked(entry: FormEntry, label: str, document: Document) -> FormEntry:
     """An entry as it is asked for: not sure is always an answer, but for what is needed."""
     if entry.path == UNDER_METAL:
-        return _under_metal(entry, label, system)
+        return _under_metal(entry, label, document)
     told = _HINTS.get(entry.path, entry.help)
     unset = "" if told.startswith("Left empty") else entry.unset  # said once
     entry = replace(entry, help=told, unset=unset)
@@ -189,16 +197,21 @@ def _asked(entry: FormEntry, label: str, system: units.System) -> FormEntry:
     return replace(entry, label=label, options=listed, main=True)
 
 
-def _under_metal(entry: FormEntry, label: str, system: units.System) -> FormEntry:
+def _under_metal(entry: FormEntry, label: str, document: Document) -> FormEntry:
     """Ask for the insulation under the metal roof, and say what is counted without an answer."""
+    system = units_of(document)
     row = tables.rows("materials")[USUAL_INSULATION]
     thickness, conductivity = (float(row[name]) for name in ("thickness_m", "conductivity_w_mk"))
+    slid = at(document, THICKNESS.split("."))
+    if isinstance(slid, float):
+        thickness = units.to_core(slid, "thickness", system)
+    whose = "as the slider stands" if isinstance(slid, float) else "common practice"
     r_value = units.from_core(thickness / conductivity, "resistance", system)
     thick = amount({"value": units.from_core(thickness, "thickness", system), "kind": "thickness"},
                    system)  # fmt: skip
     told = (
-        f"Left empty: {thick} of glass-fiber blanket is counted, about R {r_value:.2g}: common "
-        "practice, not your bid. Enter what the price includes; 0 for none."
+        f"Left empty: {thick} of glass-fiber blanket is counted, about R {r_value:.2g}: {whose}, "
+        "not your bid. Enter what the price includes; 0 for none."
     )
     return replace(entry, label=label, help=told, unset="", placeholder=f"{r_value:.2g}", main=True)
 
@@ -261,9 +274,10 @@ def _insulate(new: Document) -> None:
     metal = at(new, ("alternatives", "0"))
     if not isinstance(metal, dict):
         return
-    entered = at(metal, ("layers", "0", "resistance"))
+    entered, thick = (at(metal, ("layers", "0", one)) for one in ("resistance", "thickness"))
+    moved_to = {} if thick is None else {"thickness": thick}
     metal["layers"] = [
-        {"material": USUAL_INSULATION} if entered is None else {"resistance": entered}
+        {"material": USUAL_INSULATION, **moved_to} if entered is None else {"resistance": entered}
     ]
     origins = new.setdefault("origins", {})
     usual = "/alternatives/0/layers/0/material"

@@ -137,6 +137,7 @@ def entries(view: Shown) -> dict[str, Any]:
         "summary": summarised(view, groups, asked),
         "asked": asked,
         "asked_kinds": new_roof.KINDS,
+        "moved": new_roof.moved(view.document, resolved) if asked else (),
         "chosen_build": request.form.get("build", ""),
         "notices": said(),
         "was": kind_changes.chosen(one for group in groups for one in group.all_entries()),
