@@ -98,9 +98,10 @@ def headline(pair: PairedComparison, years: int, provisos: Sequence[tuple[str, b
         What would turn the verdict and is no figure, the worst first; whether it makes it too
         close to call.
     """
-    turns = f"{_by_residual(pair)}{_unless(provisos)}"
+    which = "it" if pair.saved > 0 else "the other"
+    left = f", but only by what {which} is worth at the end" * pair.by_residual
     own, base = (_short(each.name) for each in (pair.own, pair.base))
-    end = _leaning(pair) if pair.level else turns
+    end = _leaning(pair) if pair.level else f"{left}{_unless(provisos)}"
     return _verdict(pair, own, base, f"over {in_years(years)}", end)
 
 
@@ -154,11 +155,6 @@ def _unless(provisos: Sequence[tuple[str, bool]]) -> str:
     below = f"{more} more reason{'s' * (more > 1)} below" if more else ""
     beside = "; ".join(filter(None, (then, below)))
     return f", unless {first}{f' ({beside})' if beside else ''}"
-
-
-def _by_residual(pair: PairedComparison) -> str:
-    which = "it" if pair.saved > 0 else "the other"
-    return f", but only by what {which} is worth at the end" * pair.by_residual
 
 
 def _short(name: str) -> str:

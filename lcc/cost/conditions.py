@@ -301,12 +301,8 @@ def wet_area(found: Costed) -> Iterator[Remark]:
         yield Remark(f"{near} that no coating can go on, for the old roof must come off. {survey}")
     if not found.otherwise.across:
         return
-    jobs = [
-        job
-        for place in (0, found.best)
-        if isinstance(case.choices[place], Membrane)
-        for job in _another_job(found, place, other)
-    ]
+    places = (at for at in (0, found.best) if isinstance(case.choices[at], Membrane))
+    jobs = [job for place in places for job in _another_job(found, place, other)]
     if jobs:
         then = found.otherwise.across
         what = f"{'more than' if more else 'at most'} a quarter of the roof is wet"
@@ -327,9 +323,8 @@ def _another_job(found: Costed, place: int, share: float) -> Iterator[str]:
     jobs = [first_job(choice, each) for each in settings]
     if jobs[0].torn_off != jobs[1].torn_off:
         costs = [first_job_cost(choice, each) for each in settings]
-        torn = (
-            "is torn off whole" if jobs[1].torn_off else "may be covered once wet areas are cut out"
-        )
+        kept = "may be covered once wet areas are cut out"
+        torn = "is torn off whole" if jobs[1].torn_off else kept
         yield (
             f"the old roof under “{choice.name}” {torn}, and its first job costs about "
             f"{more_or_less(costs[0] - costs[1])}"

@@ -42,10 +42,15 @@ def taken_off(found: Costed) -> Iterator[Remark]:
             cost = own.life_cycle_cost if built is None else built
             then = [(f"at the take-off’s price of “{own.name}”", base.life_cycle_cost, cost)]
             turned = turned_by(base, own, then)
+            answer = (
+                f" {'The answer changes: at' if turned else 'At'} the price entered, “{own.name}” "
+                "costs over the study period "
+                f"{difference(base.life_cycle_cost, own.life_cycle_cost)}; at the take-off’s price "
+                f"it costs {difference(base.life_cycle_cost, cost, base.name)}."
+            ) * (built is not None)
             if own is best or turned:
                 yield Remark(
-                    f"{_gap(own)}{_answer(base, own, built, over=bool(turned))}"
-                    f"{beside_the_best(best, own, cost)}",
+                    f"{_gap(own)}{answer}{beside_the_best(best, own, cost)}",
                     turned,
                     "the take-off’s price is the right one",
                     "the price entered is the right one",
@@ -65,10 +70,9 @@ def _hours(taken: Quantities) -> str:
 def _gap(own: AlternativeResult) -> str:
     """Say what the work of a take-off costs by the price entered, and by the take-off itself."""
     assert own.quantities is not None
-    cost, part = own.quantities.first_cost, ""
+    cost = own.quantities.first_cost
     whole, gap = cost.quotation or 0.0, cost.difference or 0.0
-    if cost.build_up:
-        part = f" ({abs(gap) / cost.build_up:.0%})"
+    part = f" ({abs(gap) / cost.build_up:.0%})" if cost.build_up else ""
     told = [
         f"The work that the take-off of “{own.name}” counts comes to {said(whole)} with the price "
         f"entered, {said(abs(gap))}{part} {'below' if gap < 0 else 'above'} the take-off’s "
@@ -76,18 +80,6 @@ def _gap(own: AlternativeResult) -> str:
     ]
     told += [flag.message for flag in own.quantities.flags if flag.message.startswith(COVER)]
     return " ".join(filter(None, [*told, _hours(own.quantities)]))
-
-
-def _answer(
-    base: AlternativeResult, own: AlternativeResult, built: float | None, *, over: bool
-) -> str:
-    if built is None:
-        return ""
-    return (
-        f" {'The answer changes: at' if over else 'At'} the price entered, “{own.name}” costs over "
-        f"the study period {difference(base.life_cycle_cost, own.life_cycle_cost)}; at the "
-        f"take-off’s price it costs {difference(base.life_cycle_cost, built, base.name)}."
-    )
 
 
 def as_counted(own: Account, choice: MetalRetrofit, roof: Roof) -> float:

@@ -31,11 +31,12 @@ def as_lent(found: Costed) -> Iterator[Remark]:
         if paid is None or paid.financed < SMALLEST:
             continue
         more, by = paid.more_than_cash, f"paid by {paid.how} as entered"
+        beside = "the same as" if abs(more) <= CENTS else f"about {more_or_less(-more)} than"
         then = base.life_cycle_cost, own.life_cycle_cost + more
         turned = turned_by(base, own, [(f"if “{own.name}” is {by}", *then)])
         if turned or own is best:
             yield Remark(
-                f"{capital(by)}, “{own.name}” costs {_beside_cash(more)} in today’s money, which "
+                f"{capital(by)}, “{own.name}” costs {beside} in cash in today’s money, which "
                 f"the headline counts. It then {costs_then(base, then, turned=bool(turned))}"
                 f"{' (tax saved by interest not counted)' * (own.after_tax is not None)}. "
                 f"“{base.name}” is taken as paid in cash, and payments are discounted by the month "
@@ -44,12 +45,6 @@ def as_lent(found: Costed) -> Iterator[Remark]:
                 f"it is {by}",
                 "the work is paid in cash",
             )
-
-
-def _beside_cash(more: float) -> str:
-    if abs(more) <= CENTS:
-        return "the same as in cash"
-    return f"about {more_or_less(-more)} than in cash"
 
 
 def as_quoted_by_a_bank(found: Costed) -> Iterator[Remark]:

@@ -379,9 +379,8 @@ def _left(rows: Sequence[tuple[str, Reply, Reply]], where: str) -> str:
     """What the lines that the letter has no room for add to its two totals."""
     many = f"{len(rows)} more line{'s' * (len(rows) > 1)}"
     own, base = (fmt.shown(_first_sum(rows, place), "money") for place in (0, 1))
-    held = f"with {own} and {base} in the totals"
-    held = "with nothing in the totals" if all(map(_no_sum, rows)) else held
-    return f"{many}, {held}: see {where}."
+    held = "nothing" if all(map(_no_sum, rows)) else f"{own} and {base}"
+    return f"{many}, with {held} in the totals: see {where}."
 
 
 def _first_sum(rows: Sequence[tuple[str, Reply, Reply]], place: int) -> float:
