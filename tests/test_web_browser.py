@@ -454,6 +454,11 @@ def test_an_answer_of_ones_own_takes_15_entries_and_stays_in_sight_on_a_phone(vi
         told = page.inner_text("#in-sight")
         assert page.inner_text(".keys b >> nth=0") in told
         assert 0 <= page.locator("#in-sight").bounding_box()["y"] < 100
+        page.locator("[name='prices.gas']").focus()
+        strip = page.locator("#in-sight").bounding_box()
+        for _ in range(20):  # back to the entries above, none of which comes to lie under it
+            page.keyboard.press("Shift+Tab")
+            assert page.locator(":focus").bounding_box()["y"] >= strip["y"] + strip["height"]
         saved = requests.post(f"{site}/save", data=dict(page.evaluate(FORM)), timeout=60).json()
         assert saved["base_case"]["price_includes"] == ["everything"]
         assert saved["alternatives"][0]["price_includes"] == ["laying"]
