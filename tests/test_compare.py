@@ -22,6 +22,7 @@ from lcc.case import (
 )
 from lcc.case.fields import BASES, facts_of
 from lcc.errors import CaseError
+from lcc.figures import shown
 
 
 def with_choices(case, base=None, *alternatives):
@@ -140,6 +141,11 @@ def test_the_same_case_in_real_and_nominal_rates(compared, many):
             real = one.measures.adjusted_internal_rate_of_return.value
             found = other.measures.adjusted_internal_rate_of_return.value
             assert found == pytest.approx((1 + real) * 1.025 - 1, rel=1e-9)
+            for part in ("internal_rate_of_return", "adjusted_internal_rate_of_return"):
+                told = [getattr(way.measures, part).convention for way in (one, other)]
+                assert told[0].endswith("above inflation, as is the discount rate of 3%")
+                rate = shown(nominal.economics.discount_rate, "rate")
+                assert told[1].endswith(f"as a bank quotes it, as is the discount rate of {rate}")
 
 
 def test_a_study_period_shorter_than_one_life(compared, flat_case):
@@ -369,8 +375,12 @@ def test_a_loss_in_present_value_has_no_payback_at_all(compared, flat_case):
     behind = np.cumsum(own.cash_flow) > np.cumsum(base.cash_flow)
     year = np.flatnonzero(behind)[-1] + 1
     assert patient.simple_payback.value is not None
-    said = f"none: with no interest counted it would in year {year}, with interest never"
-    assert found.simple_payback.reason == said
+    assert found.simple_payback.reason == (
+        "none, since net savings are negative: with no interest counted it pays back in year "
+        f"{year}, with interest never"
+    )
+    assert "none where net savings are negative" in found.simple_payback.convention
+    assert "none where" not in found.discounted_payback.convention
     assert "spent so far, in today's money, it never pays back" in compared(case).verdict
 
 

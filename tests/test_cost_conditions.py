@@ -12,6 +12,7 @@ import pytest
 from lcc import answer_headline
 from lcc.case import Coating, DutyPrices, Economics, Membrane, MetalRetrofit, Prices, Quotation
 from lcc.case.duty_prices import EVERYTHING
+from lcc.case.resolution import resolve
 from lcc.cost.verdict import point_state
 from lcc.errors import CaseError
 from lcc.figures import said
@@ -358,6 +359,19 @@ def test_a_price_far_above_the_usual_and_an_age_far_past_the_life_are_doubted(an
     old = [any("Check the age" in one for one in answered(age_y=age).answer.conditions)
            for age in (25.0, 70.0)]  # fmt: skip
     assert old == [False, True]
+
+
+def test_an_energy_price_far_from_the_table_is_doubted_and_cents_are_asked(answered):
+    """More than five times the usual price or less than a fifth; nothing is free by mistake."""
+    usual = resolve(PRICES)
+    for name in ("electricity_per_kwh", "gas_per_kwh"):
+        for times, doubted in zip((0.0, 0.19, 0.21, 4.9, 5.1), (0, 1, 0, 0, 1), strict=True):
+            prices = Prices(**{name: times * getattr(usual, name)})
+            told = answered(prices=prices).answer.conditions
+            assert any("Check its decimal point and its unit" in one for one in told) == doubted
+    (gas,) = (one for one in answered(prices=Prices(gas_per_kwh=92 / 29.3001)).answer.conditions
+              if one.startswith("Gas is entered at $92.00 a therm"))  # fmt: skip
+    assert gas.endswith("If 92 cents a therm is meant, type 0.92.")
 
 
 def test_a_tear_off_that_the_base_case_needs_is_run_under_the_metal_roof_too(answered):

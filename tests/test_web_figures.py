@@ -171,7 +171,8 @@ def _measure(roof, name, kind, ending):
         return "", ""
     found = roof["measures"][name]
     ending = ending if found["value"] is not None else ""
-    how = found["convention"] if "payback" in name else ""  # against what, discounted or not
+    # Against what, discounted or not; beside which discount rate.
+    how = found["convention"] if "payback" in name or kind == "rate" else ""
     return fmt.shown(found["value"], kind) + ending, found["reason"] or found["warning"] or how
 
 
@@ -184,7 +185,10 @@ def test_measures(seen):
     for label, (name, kind) in ABSOLUTE.items():
         expected.append([(label, ""), *((fmt.shown(r[name], kind), "") for r in seen.roofs)])
     for label, (name, kind, ending) in AGAINST.items():
-        expected.append([(label, ""), *(_measure(r, name, kind, ending) for r in seen.roofs)])
+        nominal = seen.reply["inputs"]["economics"].get("rate_kind") == "nominal"
+        terms = ", as a bank quotes it" if nominal else ", above inflation"
+        named = label + terms * (kind == "rate")
+        expected.append([(named, ""), *(_measure(r, name, kind, ending) for r in seen.roofs)])
     if seen.roofs[0]["after_tax"]:
         for label, name in (("Life-cycle cost after tax", "life_cycle_cost"),
                             ("Net savings after tax", "net_savings")):  # fmt: skip

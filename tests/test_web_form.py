@@ -391,6 +391,10 @@ def test_a_survey_begins_with_one_part_and_counts_once(demo_document):
     [
         ("base_case.price", "9,80", "such as 9.80 or 980"),
         ("roof.age", "about 20", "such as 20"),
+        ("site.place", "8710", "8710: a ZIP code has five digits; type them all, or the town"),
+        ("roof.area", "-14,800", "-14800 cannot be used; type 14,800 without the minus."),
+        ("prices.electricity", "13.1 cents", "please type a number, such as 0.131."),
+        ("prices.electricity", "13.1 ¢", "please type a number, such as 0.131."),
         ("roof.rooftop_units", "many", "a whole number, such as 2."),
         ("site.place", "3740", "3740: a ZIP code has five digits; 03740 is Bath, NH."),
         (
@@ -414,6 +418,23 @@ def test_a_fault_says_what_to_type_in_place_of_what_was_typed(page_client, path,
     faults = page_client.post("/answer", data=sent).json["faults"]
     assert list(faults) == [path]  # and nothing that follows from it
     assert said in faults[path]
+
+
+@pytest.mark.parametrize("content", [b"\x89PNG\r\n\x1a\n\x00", b"\xff\xd8\xff\xe0\x00"])
+def test_a_photo_as_a_weather_file_is_named_where_the_file_is_missing(
+    page_client, form_in, demo_document, content
+):
+    """The file itself is named at its entry, and nothing asks for the file's name."""
+    whole = page_client.post("/answer", json=demo_document).json["form"]
+    sent = form_in(f'<form id="case">{whole}</form>')
+    sent["do"] = "add:site.weather"
+    added = page_client.post("/answer", data=sent).json["form"]
+    sent = form_in(f'<form id="case">{added}</form>')
+    sent["do"], sent["site.weather.text.file"] = "compare", (io.BytesIO(content), "roof.png")
+    reply = page_client.post("/answer", data=sent).json
+    assert list(reply["faults"]) == ["site.weather.text"]
+    assert reply["faults"]["site.weather.text"].startswith("“roof.png” is a picture")
+    assert "Choose an EPW, TMY3 or TMY2 file." in reply["faults"]["site.weather.text"]
 
 
 def test_a_number_that_does_not_fit_another_entry_is_refused_by_that_reason(demo_document):

@@ -65,8 +65,14 @@ def lines(reply: Reply) -> tuple[MeasureRow, ...]:
         )
         for name, (label, kind, term) in ABSOLUTE.items()
     ]
+    nominal = reply["inputs"].get("economics", {}).get("rate_kind") == "nominal"
+    in_kind = ", as a bank quotes it" if nominal else ", above inflation"
     against = [
-        MeasureRow(label, term, tuple(_cell(one["measures"], name, kind) for one in alternatives))
+        MeasureRow(
+            label + in_kind * (kind == "rate"),
+            term,
+            tuple(_cell(one["measures"], name, kind) for one in alternatives),
+        )
         for name, (label, kind, term) in AGAINST_BASE.items()
     ]
     return (*absolute, *against, *_after_tax(alternatives))
@@ -90,7 +96,8 @@ def _cell(measures: Mapping[str, Any] | None, name: str, kind: str) -> Cell:
     text = fmt.shown(found["value"], kind)
     if kind == "years" and found["value"] is not None:
         text += " year" if text == "1" else " years"
-    how = found["convention"] if kind == "years" else ""  # against what, discounted or not
+    # Against what, discounted or not; beside which discount rate.
+    how = found["convention"] if kind in ("years", "rate") else ""
     return Cell(text, found["reason"] or found["warning"] or how)
 
 

@@ -39,6 +39,7 @@ blueprint = Blueprint(
 MOST_PARTS = 5000
 FORMS = {False: "entries.html", True: "questions.html"}
 SMALL_RATE = 0.002  # smaller is more likely a rate that was not typed in percent
+WEATHER = "site.weather.text"  # the entry that holds a weather file
 FEW_DRAWS = 400  # while a slider moves
 
 
@@ -101,7 +102,11 @@ def shown(
 def told_by(view: Shown) -> dict[str, str]:
     """Return what is wrong with a case, by dotted path."""
     names = new_roof.NAMED if asking() else {}
-    return field_faults.by_path(view.problem, view.document, names) if view.problem else {}
+    found = field_faults.by_path(view.problem, view.document, names) if view.problem else {}
+    if WEATHER in found and "refused" in flask.g:
+        found.pop("site.weather.name", None)
+        found[WEATHER] = flask.g.refused
+    return found
 
 
 def summarised(
@@ -199,7 +204,7 @@ def entered() -> Document:
         flask.g.cleared.append(
             f"The discount rate is read as {100 * rate:g}%, not {rate * 1e4:g}%."
         )
-    upload = request.files.get("site.weather.text.file")
+    upload = request.files.get(f"{WEATHER}.file")
     if upload and upload.filename:
         with upload.stream:
             content = upload.read()

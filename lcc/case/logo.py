@@ -55,7 +55,8 @@ def with_logo(document: dict[str, Any], picture: bytes) -> dict[str, Any]:
 
 
 def _refused(why: str) -> CaseError:
-    return CaseError("logo", why, f"{ALLOWED}; this is {why}")
+    detail = f"The logo cannot be used: the file is {why}. Choose {ALLOWED}."
+    return CaseError("logo", why, ALLOWED, detail=detail)
 
 
 def _decoded(text: str) -> bytes:

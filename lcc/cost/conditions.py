@@ -24,7 +24,7 @@ from lcc.cost.roof_states import Setting, is_insulation
 from lcc.cost.starting_year import begun_otherwise, cost_begun_now, year_from
 from lcc.cost.take_off_price import taken_off
 from lcc.cost.tear_off_rule import WET_LIMIT, across_a_quarter
-from lcc.cost.terms_of_money import as_lent, as_quoted_by_a_bank
+from lcc.cost.terms_of_money import as_lent, as_quoted_by_a_bank, energy_prices
 from lcc.cost.verdict import difference
 from lcc.cost.work import GRANT, granted
 from lcc.figures import in_years, more_or_less, said, when
@@ -50,6 +50,7 @@ def conditions(found: Costed) -> Iterator[Remark]:
     yield from map(Remark, quotations.added(found))
     yield from readings(found)
     yield from quotations.hard_to_believe(found)
+    yield from map(Remark, energy_prices(found.asked.prices))
     yield from torn_off_too(found)
     yield from quotations.other_bids(found)
     yield from tear_off_taken(found)

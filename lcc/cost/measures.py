@@ -25,7 +25,10 @@ NO_INVESTMENT = (
     "the other choice's, so nothing extra is invested"
 )
 NO_RATE_FOUND = "no rate between -50% and 2000% a year makes net savings nil"
-UNEARNED = "none: with no interest counted it would in year {year:.0f}, with interest never"
+UNEARNED = (
+    "none, since net savings are negative: with no interest counted it pays back in year "
+    "{year:.0f}, with interest never"
+)
 # How each figure is counted, said beside it.
 NET_SAVINGS = "the life-cycle cost of the other choice less its own (ASTM E1074)"
 RATIO = (
@@ -193,7 +196,7 @@ def payback_years(base: Array, own: Array, rate: float, against: str = "the base
     >>> payback_years(np.array([0.0, 60.0, 30.0]), np.array([100.0, 0.0, 0.0]), 0.0).reason
     'never pays back within the study period of 2 years'
     """
-    how = "present value" if rate else "not discounted"
+    how = "present value" if rate else "not discounted, and none where net savings are negative"
     convention = PAYBACK.format(base=against, how=how)
     years = len(base) - 1
     prices = growth(rate, years)

@@ -36,6 +36,7 @@ from lcc.cost.work import (
     Step,
     Work,
 )
+from lcc.figures import shown
 from lcc.results import AlternativeResult, Category, EnergyYear, Event, Financed, Measure, Measures
 
 BY_RESIDUAL = "only by the residual value at the end of the study period"
@@ -265,15 +266,22 @@ def measured(base: Account, own: Account, economics: Economics) -> Measures:
         net_savings=net,
         savings_to_investment_ratio=ratio,
         savings_per_dollar=measures.savings_per_dollar(saved, _first_work_value(own, rate)),
-        adjusted_internal_rate_of_return=measures.adjusted_rate(
-            ratio, stated_rate(rate, economics), years
+        adjusted_internal_rate_of_return=_in_kind(
+            measures.adjusted_rate(ratio, stated_rate(rate, economics), years), economics
         ),
         simple_payback=measures.earned(_payback(base, own, 0.0), discounted),
         discounted_payback=discounted,
-        internal_rate_of_return=measures.internal_rate(
-            saving, lambda found: stated_rate(found, economics)
+        internal_rate_of_return=_in_kind(
+            measures.internal_rate(saving, lambda found: stated_rate(found, economics)), economics
         ),
     )
+
+
+def _in_kind(rate: Measure, economics: Economics) -> Measure:
+    """Say whether a rate of return holds inflation, beside the discount rate in the same terms."""
+    kind = "above inflation" if economics.rate_kind == "real" else "as a bank quotes it"
+    beside = f"{kind}, as is the discount rate of {shown(economics.discount_rate, 'rate')}"
+    return replace(rate, convention=f"{rate.convention}; {beside}")
 
 
 def _payback(base: Account, own: Account, rate: float) -> Measure:

@@ -3,7 +3,9 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
+from lcc.case import Prices
 from lcc.case.document_values import capital
+from lcc.case.fields import known
 from lcc.case.resolution import resolve
 from lcc.cost.cash_flow import life_cycle_costs
 from lcc.cost.costed import Costed
@@ -11,9 +13,16 @@ from lcc.cost.present_value import general_inflation, nominal_rate, real_discoun
 from lcc.cost.remarks import SMALLEST, Remark, costs_then, turned_by
 from lcc.cost.scenario import Scenario
 from lcc.figures import CENTS, more_or_less, shown
+from lcc.units import as_read
 
 # Chosen: a rate above inflation of this or more is probably a bank's, inflation included [1/year].
 HIGH = 0.05
+# Chosen: an energy price so many times its table's, or that part of it, is likelier typed wrong.
+FAR = 5.0
+CARRIERS = (
+    ("Electricity", "electricity_per_kwh", "price_per_energy", "kWh"),
+    ("Gas", "gas_per_kwh", "price_of_gas", "therm"),
+)
 
 
 def as_lent(found: Costed) -> Iterator[Remark]:
@@ -44,6 +53,29 @@ def as_lent(found: Costed) -> Iterator[Remark]:
                 turned,
                 f"it is {by}",
                 "the work is paid in cash",
+            )
+
+
+def energy_prices(prices: Prices) -> Iterator[str]:
+    """Yield for each energy price entered far outside its table's that it is to be checked.
+
+    Examples
+    --------
+    >>> next(energy_prices(Prices(gas_per_kwh=3.14)))[:54]
+    'Gas is entered at $92.00 a therm, 85 times the usual $'
+    """
+    for name, field, kind, each in CARRIERS:
+        entered, usual = (
+            as_read(known(getattr(part, field)), kind, "ip")
+            for part in (resolve(prices), resolve(Prices()))
+        )
+        times = entered / usual
+        if entered and not 1 / FAR <= times <= FAR:
+            cents = f" If {entered:.4g} cents a {each} is meant, type {entered / 100:.4g}."
+            yield (
+                f"{name} is entered at {shown(entered, 'price_')} a {each}, {times:.2g} times the "
+                f"usual {shown(usual, 'price_')}. Check its decimal point and its unit."
+                f"{cents * (1 / FAR <= times / 100 <= FAR)}"
             )
 
 

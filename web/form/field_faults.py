@@ -17,7 +17,7 @@ from web.form.entries import FormEntry, Group
 from web.form.form_fields import Document, field_at, units_of
 from web.form.form_units import Described, to_entry, unit_shown
 
-_MEANT = re.compile(r"\$?(\d+\.?\d*) ?(?:([kKmM])|% ?[a-z]+)", re.ASCII | re.IGNORECASE)
+_MEANT = re.compile(r"\$?(\d+\.?\d*) ?(?:([km¢]|cents?)|% ?[a-z]+)", re.ASCII | re.IGNORECASE)
 _COMMA = re.compile(r"\$?(\d+),(\d{1,2})", re.ASCII)  # a decimal mark, or a slip
 _NUMBERS = re.compile(r"\d+(?:[.,]\d+)*")
 OLDEST = 1900  # a number from here on may be the year of a roof, in place of its age
@@ -105,7 +105,8 @@ def _no_place(error: Mapping[str, Any]) -> str:
     """Say that a place is not found, and what to type."""
     given, (how, _, near) = str(error["value"]), error["allowed"].partition("; nearest matches: ")
     if FIVE in error["detail"]:
-        return f"{given}: a ZIP code has five digits; {error['allowed'].partition('; ')[2]}."
+        meant = error["allowed"].partition("; ")[2] or "type them all, or the town and its state"
+        return f"{given}: a ZIP code has five digits; {meant}."
     if given.isdigit():
         return f"There is no ZIP code {given}. Type another, or the town and its state."
     return f"Place “{given}” was not found. Type {how}.{near and f' Did you mean {near}?'}"
@@ -120,6 +121,8 @@ def _example(given: Any, *, whole: bool = False) -> str:
     ('62000', '2500000', '7', '12')
     >>> _example("9,80"), _example("about 20"), _example("9.80 a foot"), _example("many")
     ('9.80 or 980', '20', '9.80', '12')
+    >>> _example("13.1 cents"), _example("92¢")
+    ('0.131', '0.92')
     >>> _example("1,5", whole=True), _example("2.5 each", whole=True)
     ('15', '2')
     """
@@ -129,7 +132,7 @@ def _example(given: Any, *, whole: bool = False) -> str:
     if comma := _COMMA.fullmatch(text):
         likely = f"{comma[1]}{comma[2]}" if whole else "{0}.{1} or {0}{1}".format(*comma.groups())
     elif found := _MEANT.fullmatch(text):
-        times = {"k": 1e3, "m": 1e6}.get((found[2] or "").lower(), 1.0)
+        times = {"": 1.0, "k": 1e3, "m": 1e6}.get((found[2] or "").lower(), 0.01)
         likely = fmt.entry(float(found[1]) * times)
     clear = likely.isdigit() if whole else "," not in likely and likely.count(".") < 2
     return (clear and likely) or ("2" if whole else "12")
@@ -148,6 +151,9 @@ def _out_of_range(error: Mapping[str, Any], field: Described, system: System) ->
     value, year = error["value"] if is_number(error["value"]) else 0.0, date.today().year
     if field["name"] == "electricity" and value > 0:
         said += f" For {value:g} cents type {value / 100:g}."
+    meant = abs(float(given)) if value < 0 else 0.0
+    if meant and low is not None and 0 <= low <= meant <= (high or meant):
+        said = f"{field['label']}: {given} cannot be used; type {meant:,.10g} without the minus."
     if field["name"] == "age" and OLDEST <= value <= year:
         said += f" For a roof of {value:g} type {year - value:g}."
     return said

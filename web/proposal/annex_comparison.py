@@ -148,7 +148,7 @@ def _measures(reply: Reply) -> Iterator[Block]:
             ((note, ", ".join(names)), label) for (note, label), names in noted
         )
     )
-    yield small(f"How each is counted. {_conventions(reply['alternatives'][1]['measures'], lines)}")
+    yield small(f"How each is counted. {_conventions(reply['alternatives'][1]['measures'])}")
 
 
 def _once(told: Iterable[tuple[Any, str]]) -> list[tuple[Any, list[str]]]:
@@ -158,11 +158,10 @@ def _once(told: Iterable[tuple[Any, str]]) -> list[tuple[Any, list[str]]]:
             for places in alike(one for one, _ in said)]  # fmt: skip
 
 
-def _conventions(measures: Reply, lines: Sequence[measures_table.MeasureRow]) -> str:
+def _conventions(measures: Reply) -> str:
     labels = {name: label for name, (label, *_) in measures_table.AGAINST_BASE.items()}
-    said = {line.label for line in lines}
     found = ((labels.get(name, ""), one["convention"]) for name, one in measures.items())
-    return " ".join(f"{label}: {words}." for label, words in found if label in said and words)
+    return " ".join(f"{label}: {words}." for label, words in found if label and words)
 
 
 def _by_alternative(reply: Reply, lines: Sequence[measures_table.MeasureRow], first: int) -> Block:
