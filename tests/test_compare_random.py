@@ -44,6 +44,7 @@ from web.charts import payback
 from web.proposal.letter import letter
 from web.proposal.offer import Offer
 
+OF_RUNS = "too close to call in the random runs"
 HALF_A_DOLLAR = 0.5  # of less, costs are called the same
 NAMES = ("", "roof", "A: b", "{kept} %s", "two\nlines", "<b>", "=1+1", "Price of gas")
 LAYERS = (
@@ -338,7 +339,10 @@ def _choices_hold(reply):
         if abs(one["net_savings"]) < HALF_A_DOLLAR:
             assert one["sentence"].endswith("(the same)")
             continue
-        told = re.search(rf"\(about \$([\d,]+) {way}(, too close to call)?\)$", one["sentence"])
+        told = re.search(
+            rf"\(about \$([\d,]+) {way}(, too close to call| as entered, {OF_RUNS})?\)$",
+            one["sentence"],
+        )
         _is_said(told[1], abs(one["net_savings"]))
         assert one["what"] == "after income tax" or f"about ${told[1]} {way}" in said
     of_best = [one for one in choices if one["alternative"] == reply["answer"]["alternative"]
