@@ -88,8 +88,11 @@ def test_every_figure_is_a_number_with_its_unit_in_a_column(taken, files, book):
     assert saved == pytest.approx(dict(zip(begun["years"], begun["net_savings"], strict=True)))
     for one in own["break_even"]:
         (row,) = rows("Break-evens", own["name"], one["field"])
-        factor = 100 if one["current"]["kind"] in ("rate", "fraction") else 1
-        assert row[3] == pytest.approx(factor * one["current"]["value"])
+        # In percent, and gas by the therm: 29.3001 kWh, as bills state it.
+        each = {"rate": 100, "fraction": 100, "price_of_gas": 29.3001}
+        told = each.get(one["current"]["kind"], 1) * one["current"]["value"]
+        assert row[3] == pytest.approx(told, rel=1e-5)
+        assert (row[7] == "$/therm (US)") == (one["current"]["kind"] == "price_of_gas")
         assert (row[4] is None) == (one["value"] is None)
     price = rows("Break-evens", own["name"], "base_case.price")[0]
     assert price[7] == "$/ft²"

@@ -185,10 +185,7 @@ def test_measures(seen):
     for label, (name, kind) in ABSOLUTE.items():
         expected.append([(label, ""), *((fmt.shown(r[name], kind), "") for r in seen.roofs)])
     for label, (name, kind, ending) in AGAINST.items():
-        nominal = seen.reply["inputs"]["economics"].get("rate_kind") == "nominal"
-        terms = ", as a bank quotes it" if nominal else ", above inflation"
-        named = label + terms * (kind == "rate")
-        expected.append([(named, ""), *(_measure(r, name, kind, ending) for r in seen.roofs)])
+        expected.append([(label, ""), *(_measure(r, name, kind, ending) for r in seen.roofs)])
     if seen.roofs[0]["after_tax"]:
         for label, name in (("Life-cycle cost after tax", "life_cycle_cost"),
                             ("Net savings after tax", "net_savings")):  # fmt: skip

@@ -65,14 +65,8 @@ def lines(reply: Reply) -> tuple[MeasureRow, ...]:
         )
         for name, (label, kind, term) in ABSOLUTE.items()
     ]
-    nominal = reply["inputs"].get("economics", {}).get("rate_kind") == "nominal"
-    in_kind = ", as a bank quotes it" if nominal else ", above inflation"
     against = [
-        MeasureRow(
-            label + in_kind * (kind == "rate"),
-            term,
-            tuple(_cell(one["measures"], name, kind) for one in alternatives),
-        )
+        MeasureRow(label, term, tuple(_cell(one["measures"], name, kind) for one in alternatives))
         for name, (label, kind, term) in AGAINST_BASE.items()
     ]
     return (*absolute, *against, *_after_tax(alternatives))
