@@ -517,6 +517,10 @@ def test_what_decides_is_seen_without_scrolling_and_a_plan_fits_a_telephone(tab)
                      "in_budget", "planned_year"):  # fmt: skip
             head = page.locator(f'#ranking th[data-name="{name}"]').bounding_box()
             assert head["x"] + head["width"] <= seen, name
+        lines = page.locator("#ranking tbody tr").evaluate_all(
+            "(rows) => rows.map((row) => row.offsetHeight)"
+        )
+        assert max(lines) < 180  # px; the words of a column out of sight make no line a page tall
         with page.expect_download() as download:
             page.get_by_role("button", name="Download the plan as CSV").click()
         assert {row["what"] for row in rows_of(download)} >= {"begins"}
