@@ -267,6 +267,8 @@ def _fails(ways: Ways, choice: Selection, money: Array, carry_over: bool) -> pd.
     building = ways.building[choice.taken]
     unpaid = ways.patching[choice.taken] * choice.unpaid[building]
     patching = _pieces(rows, unpaid, PATCHING).assign(alone="")
+    if not choice.unmet.any():
+        return patching
     left = rows[choice.unmet[building]]
     able = ways.only(ways.in_time & choice.unmet[ways.building])
     return pd.concat([patching, _unmet(left, able, holds(money - able.cost, carry_over))])
@@ -341,9 +343,7 @@ def _deferred(ways: Ways, taken: Flags) -> pd.DataFrame:
     Each costs what its own way begins with; one not renewed, what its cheapest way that is would.
     """
     rows, patching = ways.rows[taken].reset_index(drop=True), ways.patching[taken]
-    first = ways.work[np.arange(len(ways.work)), (ways.work > 0).argmax(axis=1)]
-    best = ways.places(ways.least(np.where(ways.acts, ways.regret, np.inf)))
-    own = np.where(ways.acts, first, first[best][ways.building])[taken]
+    own = ways.begun_for[taken]
     cost = np.where(own > 0, own, rows["due_cost"])
     begins, due = rows["begins"].astype(float), rows["due_year"].astype(float)
     late = (due < patching.shape[1]) & ~(begins <= due)

@@ -2,6 +2,8 @@
 
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import islice, zip_longest
 
 import numpy as np
 import pandas as pd
@@ -72,6 +74,13 @@ class Ways:
         """How much more each option's life-cycle cost is than the least of its building."""
         costs = self.rows["life_cycle_cost"].to_numpy(float)
         return np.asarray(costs - self.least_of(costs)[self.building])
+
+    @cached_property
+    def begun_for(self) -> Array:
+        """What the first work of each way costs, or of its roof's cheapest way that acts."""
+        first = self.work[np.arange(len(self.work)), (self.work > 0).argmax(axis=1)]
+        best = self.places(self.least(np.where(self.acts, self.regret, np.inf)))
+        return np.asarray(np.where(self.acts, first, first[best][self.building]))
 
     def least(self, sums: Array) -> Flags:
         """Return of each building the option of the least of some sums, the first of equals."""
@@ -481,7 +490,7 @@ def _least_to_act(ways: Ways) -> Array:
 
 
 def _by_year(costs: pd.Series, years: int) -> Array:
-    table = np.zeros((len(costs), years))
-    for row, one in enumerate(costs):
-        table[row, : min(years, len(one))] = one[:years]
-    return table
+    table = np.zeros((years, len(costs)))
+    for year, one in enumerate(islice(zip_longest(*costs, fillvalue=0.0), years)):
+        table[year] = one
+    return table.T
