@@ -192,9 +192,12 @@ def _draws_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterato
         )
     elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
         entered, drawn = more_or_less(pair.saved), more_or_less(middle)
-        apart = f", but about {drawn} in the middle random run{_why_apart(unknown)}"
-        apart = apart if drawn != entered else ", and in the middle random run too"
-        yield f"“{pair.own.name}” costs about {entered} as entered{apart}."
+        beside = (
+            ", and in the middle random run too"
+            if drawn == entered
+            else f", but about {drawn} in the middle random run{_why_apart(unknown)}"
+        )
+        yield f"“{pair.own.name}” costs about {entered} as entered{beside}."
 
 
 def _why_apart(unknown: Collection[str]) -> str:

@@ -481,3 +481,5 @@ _DIRECT: tuple[Callable[[Job], Ruling], ...] = (
     ballast, asbestos, tear_off, wet_insulation, insulation, drainage, covering, edges,
     penetrations, units, skylights,
 )  # fmt: skip
+# Duties that `rulings` charges no permit and fees on.
+FREE_OF_FEES = ("protection", "warranty")

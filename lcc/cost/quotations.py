@@ -37,7 +37,6 @@ WORK = {
     "wet-insulation": "wet insulation", "on-costs": "permit, fees and tax",
     "structure": "structural design", "units": "rooftop units",
 }  # fmt: skip
-FREE_OF_FEES = ("protection", "warranty")  # what no permit and fees are charged on
 Priced = TypeVar("Priced", bound=Membrane | Coating | MetalRetrofit)
 
 
@@ -122,7 +121,7 @@ def _usual_cost(job: Job, fees: float) -> float:
     unquoted = duties.rulings(replace(job, holds=included(("laying",))))
     parts = {one.duty: one.cost for one in unquoted if one.duty in {*job.holds, "covering"}}
     parts.pop("on-costs", None)
-    charged = math.fsum(cost for duty, cost in parts.items() if duty not in FREE_OF_FEES)
+    charged = math.fsum(cost for duty, cost in parts.items() if duty not in duties.FREE_OF_FEES)
     return math.fsum(parts.values()) + fees * charged * ("on-costs" in job.holds)
 
 

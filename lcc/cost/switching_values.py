@@ -113,7 +113,8 @@ def with_choices(
         told = told.replace(f"{NONE}{ASKED}", f"{NONE}{but}.")
     elif of_best:
         told += f" Besides these figures: {of_best}."
-    others = [*{one.alternative: 0 for one in choices if one.alternative != found.alternative}]
+    named = dict.fromkeys(one.alternative for one in choices)
+    others = [name for name in named if name != found.alternative]
     for name in others[:NAMED]:
         told += f" For “{name}” the answer changes {_listed(choices, name)}."
     if len(others) > NAMED:

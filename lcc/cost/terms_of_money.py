@@ -64,11 +64,9 @@ def energy_prices(prices: Prices) -> Iterator[str]:
     >>> next(energy_prices(Prices(gas_per_kwh=3.14)))[:54]
     'Gas is entered at $92.00 a therm, 85 times the usual $'
     """
+    both = resolve(prices), resolve(Prices())
     for name, field, kind, each in CARRIERS:
-        entered, usual = (
-            as_read(known(getattr(part, field)), kind, "ip")
-            for part in (resolve(prices), resolve(Prices()))
-        )
+        entered, usual = (as_read(known(getattr(one, field)), kind, "ip") for one in both)
         times = entered / usual
         if entered and not 1 / FAR <= times <= FAR:
             cents = f" If {entered:.4g} cents a {each} is meant, type {entered / 100:.4g}."
