@@ -736,7 +736,7 @@ def test_a_table_of_other_titles_is_mapped_corrected_and_computed(tab):
 def test_a_page_loaded_again_shows_the_run_of_before_and_ranks_it_at_other_terms(tab):
     with tab() as page:
         compare(page, TABLE, budget="400000", budget_by_year="300000,300000")
-        page.wait_for_selector("#progress:not([hidden])")
+        page.wait_for_function("() => sessionStorage.getItem('portfolio-job')")  # the run is known
         page.reload()
         page.wait_for_function(DONE)
         headline, rows = page.inner_text("#headline"), page.locator("#ranking tbody tr").count()

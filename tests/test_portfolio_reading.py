@@ -1,7 +1,6 @@
 """A table of roofs reads the same from every encoding, delimiter and unit, and faults by cell."""
 
 import io
-import time
 
 import numpy as np
 import openpyxl
@@ -9,6 +8,7 @@ import pandas as pd
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from processor_time import within
 
 from api.portfolio.portfolio_requests import as_problem
 from api.portfolio.reading.any_table import open_table
@@ -270,10 +270,9 @@ def large(rows):
 @pytest.mark.thorough
 def test_100_000_rows_are_checked_within_five_seconds():
     content = large(100_000)
-    start = time.process_time()
-    checker = open_table(io.BytesIO(content))
-    good = sum(len(run.frame) for run in checker.runs())
-    assert time.process_time() - start < 5
+    with within(5):
+        checker = open_table(io.BytesIO(content))
+        good = sum(len(run.frame) for run in checker.runs())
     assert good == 100_000
 
 
