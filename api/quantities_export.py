@@ -149,7 +149,7 @@ def _along(taken: Quantities, system: System) -> Iterator[ExportRow]:
         (first, space), unit = _lengths(system, row.first_m, row.spacing_m)
         item = (f"{row.mark}: {row.what}, part {row.rectangle}, {row.along}, "
                 f"from the {row.edge} edge")  # fmt: skip
-        yield ExportRow("Ventilators and downspouts", item, row.number,
+        yield ExportRow("Panels, vents and downspouts", item, row.number,
                         first=first, spacing=space, set_out_unit=unit)  # fmt: skip
 
 

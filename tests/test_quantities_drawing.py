@@ -164,9 +164,10 @@ def test_the_plan_shows_every_ventilator_and_downspout():
     drawn, taken = plan(wet, "si"), quantities(wet)
     assert len(of_class(drawn, "ventilator")) == taken.cavity.ventilators
     assert len(of_class(drawn, "downspout")) == sum(each.downspouts for each in taken.drainage)
-    assert sum(row.number for row in taken.along) == taken.cavity.ventilators + sum(
+    along = [row for row in taken.along if not row.what.startswith("panel")]
+    assert sum(row.number for row in along) == taken.cavity.ventilators + sum(
         each.downspouts for each in taken.drainage)  # fmt: skip
-    assert {row.mark[:2] for row in taken.along} == {"V1", "V2", "D1", "D2"}
+    assert {row.mark[:2] for row in along} == {"V1", "V2", "D1", "D2"}
 
 
 def test_posts_that_would_merge_are_left_out_and_the_reading_says_so():

@@ -5,7 +5,9 @@ routes that compare two ways share no code: heights come from distances to the s
 coordinates. Tolerances are rounding, fixed beforehand.
 """
 
+import itertools
 import math
+from collections import Counter
 from dataclasses import asdict, replace
 
 import numpy as np
@@ -636,6 +638,34 @@ def _wing_posts_fit_the_deck_below(framing, lengths, lifts, wings):
             panel = part.roof_level_m + _panel(framing, part, x, y) + lifts[part]
             deck = below.roof_level_m + _deck(framing, below, x, y)
             assert lengths[mark] == pytest.approx(panel - deck, abs=2e-3)
+
+
+@modest
+@example(DEEP_HIP)
+@given(plans())
+def test_panels_are_set_out_side_by_side_in_full_covers(framing):
+    """As many of each mark as the cut list has; only the last before a free end is narrower."""
+    taken = quantities(framing)
+    rows = [row for row in taken.along if row.what.startswith("panel")]
+    found = Counter()
+    for row in rows:
+        name, _, numbers = row.mark.rpartition(".")
+        first, _, last = numbers[1:].partition(" to ")
+        step = 0 if not last else 1 if int(last) > int(first) else -1
+        assert not last or abs(int(last) - int(first)) == row.number - 1
+        for k in range(row.number):
+            found[f"{name}.{numbers[0]}{int(first) + step * k}"] += 1
+        full = row.spacing_m == pytest.approx(framing.panel_cover_m, abs=1e-3)
+        assert full == (row.what == "panel")
+        assert full or (row.number == 1 and row.spacing_m < framing.panel_cover_m)
+    cut = {one.mark: one.pieces for one in taken.cut_list if one.what == "panel"}
+    assert dict(found) == cut
+    by_eave = itertools.groupby(rows, key=lambda row: (row.rectangle, row.along))
+    for _, along in by_eave:
+        for one, nxt in itertools.pairwise(along):
+            end = one.first_m + one.number * one.spacing_m
+            above = one.number == 1 and nxt.first_m == pytest.approx(one.first_m, abs=1e-3)
+            assert above or nxt.first_m >= end - 1e-3
 
 
 def _each(mark):

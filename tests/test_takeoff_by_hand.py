@@ -323,7 +323,8 @@ def test_a_town_hall_with_a_wing_a_lower_porch_and_stone_on_one_part():
         "purlins_m": 500 + (70 + 80 + 90 + 100 + 100) + 2 * (25 + 30 + 35 + 40) + 200,
         "purlin_lines": 5 + 5 + 4 + 4 + 5,
         "panels": 50 + 50 + 2 * 21 + 20,
-        # 51 seams; behind 36, 38 + 3, 41 + 6, 51, 51; the wing's, 25/13 ft apart, 14, 16, 19, 21.
+        # 51 seams; behind 36, 38 + 3, 41 + 6, 51, 51; the wing's, 2 ft
+        # apart and the last 1 ft, 14, 16, 19, 21.
         "clips": 255 + 226 + 140 + 105,
         "fasteners": 2 * 726 + 6 * 269 + 4 * 162,
         "bracing_lines": 4 + 2 + 2,
@@ -345,6 +346,18 @@ def test_a_town_hall_with_a_wing_a_lower_porch_and_stone_on_one_part():
         "cross_members_m": 0.0, "posts_not_given": 0,
     }  # fmt: skip
     agree(taken, hand)
+    # 25 ft are 12 covers of 2 ft and 1 ft, from the wing's front edge. Its panels run on over the
+    # hall for 15 ft to the end of the ridge: 7 covers, each panel 2 ft longer than the one before,
+    # and 1 ft; up the fall, in plan, 1 ft, then 3 to 15 ft, then 15 ft each.
+    wing = [(row.mark, row.what, round(row.first_m / FOOT, 6), round(row.spacing_m / FOOT, 6),
+             row.number) for row in taken.along
+            if (row.rectangle, row.along) == (2, "left eave")]  # fmt: skip
+    cut = "panel, cut to width"
+    assert wing == [("S2.L1", cut, -15, 1, 1), ("S2.L2 to 8", "panel", -14, 2, 7),
+                    ("S2.L8", "panel", 0, 2, 12), ("S2.L8", cut, 24, 1, 1)]  # fmt: skip
+    long = {one.mark: one.length_m / FOOT for one in taken.cut_list}
+    assert [long[f"S2.L{k}"] for k in range(1, 9)] == pytest.approx(
+        [k * secant for k in (1, 3, 5, 7, 9, 11, 13, 15)], abs=LINE)  # fmt: skip
     (stone,) = taken.removed
     assert (stone.component, stone.mass_kg / POUND) == (
         "Loose stone, part 1", pytest.approx(40_000, rel=LINE))  # fmt: skip

@@ -172,12 +172,17 @@ def cross_places(fall: FramedFall) -> Iterator[tuple[float, float, float, Array]
 
 
 def _panels(fall: FramedFall) -> Iterator[CutPiece]:
+    lengths_m, numbers = panel_marks(fall)
+    for number in np.unique(numbers).tolist():
+        alike = lengths_m[numbers == number]
+        yield CutPiece(f"S{line_mark(fall.frame, number)}", "panel", len(alike), float(alike.max()))
+
+
+def panel_marks(fall: FramedFall) -> tuple[Array, Integers]:
+    """Return the length of every panel along its eave [m], and the number of its mark."""
     numbers = fall.panels.numbers
     each = np.repeat(fall.panels.lengths_m / np.maximum(numbers, 1) * fall.frame.secant, numbers)
-    mark = f"S{line_mark(fall.frame, 0)[:-1]}"
-    alike = _alike(np.sort(each), np.zeros(len(each), dtype=np.int64))
-    for place, (_, count, longest) in enumerate(alike, start=1):
-        yield CutPiece(f"{mark}{place}", "panel", count, longest)
+    return each, np.unique(np.rint(each / SAME_M), return_inverse=True)[1] + 1
 
 
 def _openings(roof: RoofFrame, services: Services) -> Iterator[CutPiece]:

@@ -210,15 +210,17 @@ def surface(roof: RoofFrame) -> Surface:
     Notes
     -----
     Panel area is plan area over the cosine of the slope, A √(1 + s²) for a slope s. A panel that
-    a hip or a valley cuts is ordered as long as its longer side.
+    a hip or a valley cuts is ordered as long as its longer side, the last of an eave as wide as the
+    others.
     """
     framing = roof.framing
     plan = math.fsum(each.plan_area_m2 for each in roof.shapes)
     panel = math.fsum(fall.frame.panel_area_m2 for fall in roof.falls)
     ordered, longest = [], []
     for fall in roof.falls:
-        width = float(fall.panels.seams_m[1] - fall.panels.seams_m[0])
-        ordered.append(float(fall.panels.lengths_m.sum()) * width * fall.frame.secant)
+        ordered.append(
+            float(fall.panels.lengths_m.sum()) * framing.panel_cover_m * fall.frame.secant
+        )
         longest.append(float(fall.panels.lengths_m.max()) * fall.frame.secant)
     cut = max(math.fsum(ordered) - panel, 0.0)
     cut = cut if cut > 1e-9 * panel else 0.0

@@ -7,7 +7,6 @@ import numpy as np
 
 from lcc.arrays import Array, Integers
 from lcc.quantities.polygons import TOUCH_M, across
-from lcc.quantities.post_and_purlin_spacing import spaces
 from lcc.quantities.post_lines_and_heights import FallFrame, PurlinLine, continued
 from lcc.quantities.roof_edges import EdgeSums
 
@@ -19,7 +18,8 @@ class Panels:
     Parameters
     ----------
     seams_m : array
-        Seams and rakes along its eave [m], in the plan's own x or y.
+        Seams and rakes along its eave [m], in the plan's own x or y: full covers from the left or
+        the front, and what is left.
     numbers, lengths_m : array
         Its panels in each column between two seams, and their length in plan together [m].
     """
@@ -78,9 +78,9 @@ def _leader_first(frames: Sequence[FallFrame], plane: Iterable[int]) -> list[int
 def _laid(plane: Sequence[FallFrame]) -> list[Panels]:
     """Return the panels of falls in one plane, by the seams of the first of them."""
     first, spans = plane[0], np.array([each.span_m for each in plane])
-    number = spaces(first.eave_m, first.part.framing.panel_cover_m)
-    own = np.linspace(*first.ends_m, number + 1)
-    seams = continued(own, (spans[:, 0].min(), spans[:, 1].max()), first.eave_m / number)
+    ends = spans[:, 0].min(), spans[:, 1].max()
+    cover = first.part.framing.panel_cover_m
+    seams = continued(np.array(first.ends_m[:1]), ends, cover).clip(*ends)
     outlines = [(k, outline) for k, each in enumerate(plane) for outline in _from(first, each)]
     columns = np.array([_column(outline, seams) for _, outline in outlines])
     held = np.isfinite(columns[:, 0])

@@ -1,5 +1,6 @@
-"""Where every post stands along its line, to be set out on the roof with a tape."""
+"""Where every post, panel and opening stands, to be set out on the roof with a tape."""
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
@@ -7,7 +8,14 @@ import numpy as np
 
 from lcc.arrays import Array, Integers
 from lcc.quantities.bracing import SAME_M
-from lcc.quantities.cut_list import cross_mark, cross_places, line_mark, mark_range, posts_in_order
+from lcc.quantities.cut_list import (
+    cross_mark,
+    cross_places,
+    line_mark,
+    mark_range,
+    panel_marks,
+    posts_in_order,
+)
 from lcc.quantities.drainage import downspout_places
 from lcc.quantities.openings import ventilator_places
 from lcc.quantities.polygons import TOUCH_M
@@ -21,6 +29,7 @@ EDGE = "edge"
 JOIST = "joist or beam"
 HEADER = "header between two"  # under a post that no joist or beam is under
 UNKNOWN = "not surveyed"
+_APART = 10_000.0  # more than the marks of the panels of one fall
 
 
 def set_out(roof: RoofFrame) -> tuple[SetOutRow, ...]:
@@ -123,13 +132,33 @@ def _laid(
 
 
 def along_edges(roof: RoofFrame, drains: Sequence[Drainage]) -> tuple[AlongRow, ...]:
-    """Return where ventilators stand along ridges and high edges, and downspouts along eaves."""
+    """Return where panels begin along eaves, and where ventilators and downspouts stand."""
     return (
+        *(row for fall in roof.falls for row in _panel_rows(fall)),
         *(row for shape in roof.shapes for frame, run in [ventilator_places(roof, shape)]
           for row in _along("ventilator", f"V{shape.part.index + 1}", frame, [run] * (run[2] > 0))),
         *(row for frame, places in downspout_places(roof, drains) for row in _along(
             "downspout", f"D{line_mark(frame, 0)[:-1]}", frame, even_runs(places))),
     )  # fmt: skip
+
+
+def _panel_rows(fall: FramedFall) -> Iterator[AlongRow]:
+    """Yield panels side by side: of one mark, or of marks that rise or fall one by one."""
+    frame, laid, start = fall.frame, fall.panels, 0
+    marks = panel_marks(fall)[1]
+    first, wide = (np.repeat(each, laid.numbers)
+                   for each in (laid.seams_m[:-1], np.diff(laid.seams_m)))  # fmt: skip
+    new = (np.abs(np.diff(first) - wide[:-1]) > TOUCH_M) | (np.abs(np.diff(wide)) > TOUCH_M)
+    places = marks + _APART * np.concatenate([[0], np.cumsum(new)])[: len(marks)]
+    for _, step, count in even_runs(places.tolist(), 1.0):
+        last = f" to {marks[start] + round(step) * (count - 1)}" if step else ""
+        cut = wide[start] < frame.part.framing.panel_cover_m - TOUCH_M
+        yield AlongRow(
+            f"S{line_mark(frame, marks[start])}{last}", "panel, cut to width" if cut else "panel",
+            frame.part.index + 1, f"{frame.fall.side} eave", frame.end_sides[0],
+            float(first[start]) - frame.ends_m[0], float(wide[start]), count,
+        )  # fmt: skip
+        start += count
 
 
 def _along(
@@ -145,19 +174,27 @@ def _along(
         number += count
 
 
-def even_runs(places: list[float]) -> Iterator[tuple[float, float, int]]:
+def even_runs(
+    places: Sequence[float], most: float = math.inf
+) -> Iterator[tuple[float, float, int]]:
     """Yield runs of evenly spaced places: the first, the space (0 for one alone), how many.
+
+    Places more than `most` apart are in no run.
 
     Examples
     --------
     >>> list(even_runs([0.0, 2.0, 4.0, 5.0]))
     [(0.0, 2.0, 3), (5.0, 0.0, 1)]
     """
-    places, start = sorted(places), 0
+    start = 0
     while start < len(places):
         end = start + 1
         gap = places[end] - places[start] if end < len(places) else 0.0
-        while end < len(places) and abs(places[end] - places[end - 1] - gap) < TOUCH_M:
+        while (
+            end < len(places)
+            and abs(gap) <= most
+            and (abs(places[end] - places[end - 1] - gap) < TOUCH_M)
+        ):
             end += 1
         spaces = end - start - 1
         yield places[start], (places[end - 1] - places[start]) / max(spaces, 1), spaces + 1

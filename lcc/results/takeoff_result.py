@@ -90,15 +90,17 @@ class BracingRow:
 
 @dataclass(frozen=True)
 class AlongRow:
-    """Ventilators along a ridge or high edge, or downspouts along an eave, evenly spread."""
+    """Panels or downspouts along an eave, or ventilators along a ridge or high edge."""
 
     mark: Annotated[str, Text("Marks")]
     what: Annotated[str, Text("What")]
     rectangle: Annotated[int, Whole("Part, counted from 1")]
     along: Annotated[str, Text("Along")]
     edge: Annotated[str, Text("Edge that the first is measured from")]
-    first_m: Annotated[float, Quantity("length", "First from that edge")]
-    spacing_m: Annotated[float, Quantity("length", "Space from one to the next; 0 for one alone")]
+    first_m: Annotated[float, Quantity(
+        "length", "First, of a panel its nearer seam, from that edge")]
+    spacing_m: Annotated[float, Quantity(
+        "length", "Space from one to the next, 0 for one alone; of panels what each covers")]
     number: Annotated[int, Whole("How many")]
 
 
@@ -419,7 +421,7 @@ class Quantities:
         Parts("Places of cross members, and of purlins that no row of posts places"),
     ]
     bracing: Annotated[tuple[BracingRow, ...], Parts("Places of the bracing lines")]
-    along: Annotated[tuple[AlongRow, ...], Parts("Places of ventilators and downspouts")]
+    along: Annotated[tuple[AlongRow, ...], Parts("Places of panels, ventilators and downspouts")]
     members: Annotated[Members, Part("Framing and panels")]
     edges: Annotated[Edges, Part("Edges and walls")]
     trims: Annotated[tuple[TrimRow, ...], Parts("Trims and walls by part and edge")]

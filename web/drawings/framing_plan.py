@@ -311,7 +311,7 @@ class PlanDrawing:
 
     def _posts(self, sheet: DrawingSheet, frame: FallFrame, line: PurlinLine) -> None:
         """Draw posts as round caps of dashes without length, a path for each even spacing."""
-        for first, gap, posts in even_runs(line.posts_m.tolist()):
+        for first, gap, posts in even_runs(np.sort(line.posts_m).tolist()):
             along = first, first + (posts - 1) * gap
             ends = [self.at(*frame.place(u, line.from_eave_m)) for u in along]
             dash = f"0 {max(gap * self.scale, 1.0):.4f}"

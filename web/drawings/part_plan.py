@@ -24,7 +24,9 @@ OUT = 17.0  # how far outside its eave the mark of a bracing line or downspout s
 LINE_TEXT = (11.0, 15.2)  # how high a mark is, and one that is read up the sheet
 SHORT = "Marks: F3 is P1.F3 of posts and U1.F3 of purlins; XF2 is X1.F2, BF1 is B1.F1, DF is D1.F."
 NUMBERED = "Posts of a line, and what else is alike, are numbered from the left or the front edge."
-PANELS = "Panels (S) run from eave to ridge, hip or high edge, side by side; they are not drawn."
+PANELS = (
+    "Panels (S), not drawn, run up from the eave; the first is set at the left or the front edge."
+)
 
 
 def part_plan(framing: Framing, system: System, place: int, prefix: str = "part-plan") -> str:

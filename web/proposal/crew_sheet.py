@@ -49,7 +49,7 @@ BY_HAND = (
 # Lists of places in the reply, each with the line above it in the table of a part.
 LISTS = {
     "set_out": "", "laid": "Cross members, and purlins that no row of posts places",
-    "bracing": "Bracing lines", "along": "Ventilators and downspouts",
+    "bracing": "Bracing lines", "along": "Panels, ventilators and downspouts",
 }  # fmt: skip
 # As the cut list calls them.
 POST = "post"
@@ -57,7 +57,8 @@ PURLIN = "purlin"
 DIAGONAL = "diagonal"
 CROSS = "cross member"
 HEADER = "header under posts"
-COUNTED = (CROSS, "ventilator", "downspout")  # others of a list are single pieces
+PANEL = "panel"
+COUNTED = (CROSS, PANEL, "ventilator", "downspout")  # others of a list are single pieces
 ORDER = (
     "Nothing is added for breakage, nor for end plates. Panels are as long as their bare run: add "
     "what hangs over the gutter and what is turned up at the top. Order posts, members "
@@ -77,6 +78,13 @@ LAID = (
     "A purlin is in as many pieces as the cut list says. A bracing line runs up its fall over the "
     "posts named: a diagonal from each row of posts to the next, foot to head, and one in each row "
     "along its bay; a line over a ridge has a mark on both falls and counts once."
+)
+PANELS = (
+    "Panels: x or y is where the first panel of a row begins and where the last one does, and "
+    "“every” is what one covers. Full panels are set from the left or the front edge; the last is "
+    "cut to the width that is left. To begin at the other end, or to cut both ends alike, measure "
+    "panels at hips and valleys again. Snap the first seam square to the eave, and verify the run "
+    "of the eave in the field before the first panel is fixed."
 )
 HEADED = (
     "{marks}: a header, marked by the part and the fall of its post, lies under each post that "
@@ -158,6 +166,7 @@ def _listed(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
         yield heading(f"Part {number}", 3)
         yield _placed(quantities, part, number, system)
     yield small(LAID)
+    yield text(PANELS)
     if SEAT in quantities["questions"]:
         yield text(SEAT, "open")
     if headers := [one["mark"] for one in quantities["cut_list"] if one["what"] == HEADER]:
@@ -215,7 +224,7 @@ def _row(one: Reply, part: Rectangle, system: units.System) -> Sequence[Cell]:
     along = _span([first, one.get("last", first + (many - 1) * one.get("spacing", 0.0))], system)
     up = "whole fall" if "bay" in one else _up(one, part, system)
     x, y = (along, up) if one["edge"] == "left" else (up, along)
-    counted = "posts" in one or one.get("what") in COUNTED
+    counted = "posts" in one or _kind({"what": "", **one}) in COUNTED
     return (one["mark"], what, x, y, cut("spacing"), f"{many:,}" if counted else "",
             cut("length") if "posts" in one else "")  # fmt: skip
 
