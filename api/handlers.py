@@ -162,18 +162,13 @@ def _headers(response: Response) -> Response:
     response.headers["X-Model-Version"], response.headers["X-Data-Version"] = (
         service.versions().values()
     )
-    if old := DEPRECATED.get((request.method, _address())):
+    rule = request.url_rule.rule if request.url_rule else ""
+    if old := DEPRECATED.get((request.method, rule.replace("<", "{").replace(">", "}"))):
         response.headers.update(old.headers)
     if not response.headers.get("Cache-Control"):
         is_table = request.method in ("GET", "HEAD") and response.status_code < 400
         response.headers["Cache-Control"] = "no-cache" if is_table else "no-store"
     return response
-
-
-def _address() -> str:
-    """Return the address of the request as the document writes it."""
-    rule = request.url_rule.rule if request.url_rule else ""
-    return rule.replace("<", "{").replace(">", "}")
 
 
 def _cors(response: Response) -> Response:

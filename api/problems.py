@@ -136,12 +136,8 @@ def _shown(value: Any) -> Any:
         clean = value.encode("utf-8", "backslashreplace").decode()
         return clean if len(clean) <= LONGEST_VALUE else clean[: LONGEST_VALUE - 3] + "..."
     if value is None or isinstance(value, bool | int | float):
-        return value if _finite(value) else str(value)
+        return value if (not isinstance(value, float) or abs(value) < float("inf")) else str(value)
     return ABSENT
-
-
-def _finite(value: Any) -> bool:
-    return not isinstance(value, float) or abs(value) < float("inf")
 
 
 def error_at(path: Sequence[str | int], fault: Fault, payload: Any = ABSENT) -> dict[str, Any]:

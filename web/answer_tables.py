@@ -88,24 +88,18 @@ def programme(reply: Reply) -> Told:
         for place, one in enumerate(reply["alternatives"])
         for job in jobs(one)
     )
+    base, other = against_base(reply)
+    years = len(base["cash_flow"]) - 1
     return Told(
         "programme",
         "When each job comes",
-        _programme_reading(reply),
+        f"In {years} years “{base['name']}” means {_pieces(base)}; “{other['name']}” means "
+        f"{_pieces(other)}, in today’s prices.",
         Table(
             ("Year", "Alternative", "Cost then, today’s prices", "Work", "Why"),
             tuple((str(year), *rest) for year, _, *rest in rows),
         ),
         "covering",
-    )
-
-
-def _programme_reading(reply: Reply) -> str:
-    base, other = against_base(reply)
-    years = len(base["cash_flow"]) - 1
-    return (
-        f"In {years} years “{base['name']}” means {_pieces(base)}; “{other['name']}” means "
-        f"{_pieces(other)}, in today’s prices."
     )
 
 

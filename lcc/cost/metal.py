@@ -110,26 +110,22 @@ def _new_panels(choice: MetalRetrofit, setting: Setting, first: Job) -> Job:
 
 def _built(choice: MetalRetrofit, setting: Setting, job: Job) -> Step:
     area, ruled = setting.roof.area_m2, duties.rulings(job)
+    service, finish = choice.service_per_m2 * area, choice.finish_per_m2 * area
     return Step(
         state(choice, setting),
         choice.service_life_y,
         new=True,
         works=tuple(work for each in ruled for work in each.works),
-        repeated=_repeated(choice, area),
+        repeated=(
+            Work(SERVICED, "due at its interval", UPKEEP, service, choice.service_interval_y),
+            Work(REFINISHED, "due at its interval", UPKEEP, finish, choice.finish_interval_y),
+        ),
         repairs=choice.repairs_per_m2 * area,
         repairs_growth=growth_over(
             choice.service_life_y, choice.repairs_growth, MetalRetrofit.service_life_y
         ),
         upkeep=choice.upkeep_per_m2 * area,
         rulings=ruled,
-    )
-
-
-def _repeated(choice: MetalRetrofit, area_m2: float) -> tuple[Work, ...]:
-    service, finish = choice.service_per_m2 * area_m2, choice.finish_per_m2 * area_m2
-    return (
-        Work(SERVICED, "due at its interval", UPKEEP, service, choice.service_interval_y),
-        Work(REFINISHED, "due at its interval", UPKEEP, finish, choice.finish_interval_y),
     )
 
 

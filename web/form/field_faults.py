@@ -54,16 +54,12 @@ def by_path(
     """
     found: dict[str, str] = {}
     for error in problem.errors:
-        path = _path(error.get("pointer", ""))
+        steps = unquote(error.get("pointer", "").removeprefix("#")).split("/")[1:]
+        path = [step.replace("~1", "/").replace("~0", "~") for step in steps]
         unknown = path[-1:] == ["place"] and error.get("value")
         told = _no_place(error) if unknown else _sentence(error, path, document, names or {})
         found.setdefault(".".join(path), told)
     return found
-
-
-def _path(pointer: str) -> list[str]:
-    steps = unquote(pointer.removeprefix("#")).split("/")[1:]
-    return [step.replace("~1", "/").replace("~0", "~") for step in steps]
 
 
 def _sentence(
