@@ -6,7 +6,7 @@ import re
 
 import pytest
 
-from api import describe, service
+from api import service
 from api.problems import Problem
 from lcc import __version__, tables, units
 from lcc import case as cases
@@ -14,6 +14,7 @@ from lcc.case.case_document import members
 from lcc.case.fields import case_name, facts_of
 from lcc.errors import CaseError
 from lcc.results import Comparison
+from web.form import form_units
 
 
 @pytest.fixture(scope="module")
@@ -283,23 +284,23 @@ def test_data_version_follows_the_tables(monkeypatch):
     assert service.data_version() == before
 
 
-@pytest.mark.parametrize("system", units.SYSTEMS)
-def test_the_form_is_described_by_the_facts_of_the_case(system):
+def test_the_form_is_described_by_the_facts_of_the_case():
     """Every field of the case, nested ones included, is described with label and unit."""
 
     def walk(fields):
         for field in fields:
-            assert field["label"]
-            assert field["kind"] in ("", "file", "lines", *units.KINDS)
-            if field["type"] in ("choice", "key"):
-                assert field["options"]
+            assert field.facts.label
+            assert field.facts.kind in ("", "file", "lines", *units.KINDS)
+            if field.facts.type in ("choice", "key"):
+                assert form_units.options(field.facts)
             yield field
-            for inner in [field.get("nested", []), *field.get("kinds", {}).values()]:
-                yield from walk(inner)
+            for inner in field.kinds.values():
+                yield from walk(members(inner))
 
-    described = list(walk(describe.fields(cases.Case, system)))
-    area = next(field for field in described if field["label"] == "Roof area")
-    assert (area["unit"], area["required"]) == ({"ip": "ft²", "si": "m²"}[system], True)
+    described = list(walk(members(cases.Case)))
+    area = next(field for field in described if field.facts.label == "Roof area")
+    shown = {system: form_units.unit_shown(area.facts.kind, system) for system in units.SYSTEMS}
+    assert (shown, area.required) == ({"ip": "ft²", "si": "m²"}, True)
     assert len(described) > 100
 
 

@@ -13,6 +13,9 @@ from werkzeug.test import EnvironBuilder
 
 from api import service
 from api.problems import Problem
+from lcc.case import Case
+from lcc.case.case_document import members
+from lcc.case.fields import Quantity
 from web import answer, application, new_roof, sliders
 from web.form import field_faults, form_fields, form_layout, form_units
 from web.proposal import document as proposal
@@ -72,8 +75,7 @@ def test_an_entry_left_empty_takes_its_default_and_a_needed_one_is_told(demo_doc
     ],
 )  # fmt: skip
 def test_a_number_is_read_only_where_it_can_be_meant_in_one_way(text, value):
-    field = {"kind": "area", "name": "area", "type": "quantity"}
-    assert form_units.from_entry(text, field, "ip") == value
+    assert form_units.from_entry(text, Quantity("area", "Roof area"), "ip") == value
 
 
 @pytest.mark.parametrize("kind", ["membrane", "coating", "metal-retrofit"])
@@ -141,7 +143,7 @@ def test_every_part_of_a_case_has_a_place_in_the_form(demo_document):
         for group in groups
         for entry in [*group.lead, *(one for rest in group.rest for one in rest.all_entries())]
     }
-    assert shown == {field["name"] for field in form_fields.described("ip")}
+    assert shown == {member.name for member in members(Case)}
 
 
 def test_a_fault_of_a_layer_names_the_layer(page_client, demo_document):

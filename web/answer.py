@@ -12,6 +12,7 @@ from markupsafe import Markup
 from api import service
 from lcc import units
 from lcc.case import Case
+from lcc.case.case_document import members
 from lcc.case.resolution import figures
 from web import answer_tables, charts, first_screen, measures_table, payment_tables
 from web.answer_tables import Told, caution_groups, turning
@@ -20,7 +21,7 @@ from web.charts import Figure, Reply, svg
 from web.charts.figure import against_base
 from web.drawings.roof_section import Drawing, drawings
 from web.energy_table import energy_table
-from web.form.form_fields import Document, described
+from web.form.form_fields import Document
 from web.form.form_units import to_entry
 from web.quantities_table import Takeoff, takeoffs
 
@@ -196,18 +197,15 @@ def pictures(figures: tuple[Figure, ...]) -> dict[str, Markup]:
 def resolved(given: Answer) -> dict[str, str]:
     """Return what the entries left empty come to, as entries read, by dotted path."""
     system: units.System = given.reply["units"]
-    top = {one["name"] for one in described(system)}
+    top = {one.name for one in members(Case)}
     # Prices of work that is on no roof of the case are no assumptions, but the form has them too.
     listed = [(one.field, one.facts.kind, units.from_core(float(one.value), one.facts.kind, system))
               for one in figures(given.case.prices.duties, "prices.duties.")
               if one.facts.type == "quantity"]  # fmt: skip
     listed += [(one["field"], one["kind"], one["value"]) for one in given.reply["assumptions"]
                if one["field"].split(".")[0] in top]  # fmt: skip
-    return {
-        path: to_entry(value, {"kind": kind, "name": path.rpartition(".")[2]}, system)
-        for path, kind, value in listed
-        if isinstance(value, int | float)
-    }
+    return {path: to_entry(value, kind, system)
+            for path, kind, value in listed if isinstance(value, int | float)}  # fmt: skip
 
 
 def in_units(document: Document, system: units.System) -> Document:

@@ -7,7 +7,6 @@ from functools import cache
 from itertools import groupby
 from typing import Any
 
-from api.describe import options
 from lcc import units
 from lcc.case import Case
 from lcc.case.case_document import members
@@ -15,6 +14,7 @@ from lcc.case.document_values import capital
 from lcc.case.fields import BASES
 from web import format as fmt
 from web.charts import Reply
+from web.form.form_units import options
 
 _IN_TABLE = re.compile(r" ?\(table [^()]*\)$")
 ENTERED = ("the case", "the weather file given")

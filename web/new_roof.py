@@ -4,6 +4,7 @@ from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from dataclasses import dataclass, replace
 
+from api.json_schema import default
 from api.problems import Problem
 from lcc import tables, units
 from lcc.case.roof import LEAK_COST
@@ -288,7 +289,7 @@ def _insulate(new: Document) -> None:
 
 def _default(name: str, document: Document) -> object:
     field = field_at(("roof", name), document)
-    return field["default"] if field else None
+    return default(field, units_of(document)) if field else None
 
 
 def waiting(problem: Problem | None) -> str:

@@ -2,12 +2,14 @@
 
 from typing import Any
 
+from api.json_schema import default
 from lcc import tables, units
 from lcc.case import Layer
+from lcc.case.case_document import members
 from lcc.errors import CaseError
 from lcc.portfolio.rows import roof_layers
 from lcc.units import System
-from web.form.form_fields import Document, at, field_at, units_of, with_origins
+from web.form.form_fields import Document, at, units_of, with_origins
 
 # Entries that were of the covering that was there before.
 OF_THE_COVERING = ("solar_reflectance", "thermal_emittance")
@@ -61,8 +63,7 @@ def matching(document: Document) -> str:
     given = at(document, ("roof", "layers"))
     if not isinstance(given, list) or not all(isinstance(layer, dict) for layer in given):
         return ""
-    layer = field_at(("roof", "layers"), document) or {}
-    usual = {field["name"]: field["default"] for field in layer.get("nested", ())}
+    usual = {field.name: default(field, units_of(document)) for field in members(Layer)}
     stated = [
         {name: value for name, value in layer.items() if value not in (None, usual.get(name))}
         for layer in given

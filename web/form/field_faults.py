@@ -2,20 +2,21 @@
 
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 from urllib.parse import unquote
 
 from api.problems import Problem
-from lcc.case.document_values import capital, is_number, spoken
+from lcc.case.case_document import Member
+from lcc.case.document_values import bounds, capital, is_number, spoken
 from lcc.case.fields import range_phrase
 from lcc.place.zip_and_town import FIVE
 from lcc.units import System, Unit
 from web import format as fmt
 from web.form.entries import FormEntry, Group
 from web.form.form_fields import Document, field_at, units_of
-from web.form.form_units import Described, to_entry, unit_shown
+from web.form.form_units import options, to_entry, unit_shown
 
 _MEANT = re.compile(r"\$?(\d+\.?\d*) ?(?:([km¢]|cents?)|% ?[a-z]+)", re.ASCII | re.IGNORECASE)
 _COMMA = re.compile(r"\$?(\d+),(\d{1,2})", re.ASCII)  # a decimal mark, or a slip
@@ -68,19 +69,20 @@ def _sentence(
     """The fault in the units of the form; the problem's own words where it is not of a range."""
     field = field_at(path, document) if path else None
     if field:
-        field = {**field, "label": names.get(".".join(path), field["label"])}
+        label = names.get(".".join(path), field.facts.label)
+        field = replace(field, facts=replace(field.facts, label=label))
     unmet = error.get("rule") in ("required", "type") or path[-1:] == ["price"]
     if field and unmet and error.get("value") is None:
         return _missing(field, asked=bool(names))
     value, rule = error.get("value"), error.get("rule")
-    whole = isinstance(value, str) and (field or {}).get("type") == "whole"
+    whole = isinstance(value, str) and field is not None and field.facts.type == "whole"
     if field and (whole or rule == "unit"):
-        kind = " Choose its kind beside it." * (field["name"] == "discount_rate")
+        kind = " Choose its kind beside it." * (field.name == "discount_rate")
         number = f"{'whole ' * whole}number, such as {_example(value, whole=whole)}"
-        return f"{field['label']}: please type a {number}.{kind}"
+        return f"{field.facts.label}: please type a {number}.{kind}"
     # A rule that joins several values has its own words.
     beyond = rule == "range" or (rule != "consistency" and is_number(value))
-    if field and beyond and field["type"] in ("quantity", "whole"):
+    if field and beyond and field.facts.type in ("quantity", "whole"):
         return _out_of_range(error, field, units_of(document))
     told = _LONG_NUMBER.sub(
         lambda found: fmt.entry(float(f"{float(found[0]):.4g}")), error["detail"]
@@ -88,13 +90,15 @@ def _sentence(
     return Unit(told).display
 
 
-def _missing(field: Described, *, asked: bool) -> str:
-    if field["name"] == "price":
+def _missing(field: Member, *, asked: bool) -> str:
+    if field.name == "price":
         unsure = "choose “Not sure” below it" if asked else "tick nothing that it includes"
         return f"Type the price, or {unsure}."
-    if field["kind"] == "file":
+    if field.facts.kind == "file":
         return "Choose a weather file."
-    return f"Please {'choose' if field['options'] else 'enter'} the {spoken(field['label'])}."
+    return (
+        f"Please {'choose' if options(field.facts) else 'enter'} the {spoken(field.facts.label)}."
+    )
 
 
 def _no_place(error: Mapping[str, Any]) -> str:
@@ -134,23 +138,24 @@ def _example(given: Any, *, whole: bool = False) -> str:
     return (clear and likely) or ("2" if whole else "12")
 
 
-def _out_of_range(error: Mapping[str, Any], field: Described, system: System) -> str:
-    unit = unit_shown(field, system)
-    given = to_entry(error.get("value"), field, system)
+def _out_of_range(error: Mapping[str, Any], field: Member, system: System) -> str:
+    facts = field.facts
+    unit = unit_shown(facts.kind, system)
+    given = to_entry(error.get("value"), facts.kind, system)
     low, high = (
-        None if field[end] is None else float(to_entry(field[end], field, system))
-        for end in ("low", "high")
+        None if end is None else float(to_entry(end, facts.kind, system))
+        for end in bounds(facts, system)
     )
-    allowed = range_phrase(low, high, field["low_open"], field["high_open"])
-    whole = "a whole number, " * (field["type"] == "whole")
-    said = f"{field['label']}: {given} cannot be used; type {whole}{allowed} {unit}".rstrip() + "."
+    allowed = range_phrase(low, high, facts.low_open, facts.high_open)
+    whole = "a whole number, " * (facts.type == "whole")
+    said = f"{facts.label}: {given} cannot be used; type {whole}{allowed} {unit}".rstrip() + "."
     value, year = error["value"] if is_number(error["value"]) else 0.0, date.today().year
-    if field["name"] == "electricity" and value > 0:
+    if field.name == "electricity" and value > 0:
         said += f" For {value:g} cents type {value / 100:g}."
     meant = abs(float(given)) if value < 0 else 0.0
     if meant and low is not None and 0 <= low <= meant <= (high or meant):
-        said = f"{field['label']}: {given} cannot be used; type {meant:,.10g} without the minus."
-    if field["name"] == "age" and OLDEST <= value <= year:
+        said = f"{facts.label}: {given} cannot be used; type {meant:,.10g} without the minus."
+    if field.name == "age" and OLDEST <= value <= year:
         said += f" For a roof of {value:g} type {year - value:g}."
     return said
 

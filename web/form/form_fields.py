@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from copy import deepcopy
 from dataclasses import dataclass, field
-from functools import cache, cached_property
-from typing import TYPE_CHECKING, Any, cast
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
-from api import describe
+from api.json_schema import default
 from lcc.case import Case
+from lcc.case.case_document import Member, members
 from lcc.case.resolution import basis_at
 from lcc.units import System
-from web.form.form_units import Described, from_entry, to_entry
+from web.form.form_units import from_entry, to_entry
 
 if TYPE_CHECKING:
     from werkzeug.datastructures import MultiDict
@@ -22,12 +23,6 @@ if TYPE_CHECKING:
 Document = dict[str, Any]
 Path = tuple[str, ...]
 INDEX = re.compile(r"\d{1,3}")
-
-
-@cache
-def described(system: System) -> tuple[Described, ...]:
-    """Return the description of every field of a case in a unit system."""
-    return tuple(describe.fields(Case, system))
 
 
 def units_of(data: Mapping[str, str]) -> System:
@@ -86,7 +81,7 @@ def document(data: MultiDict[str, str]) -> Document:
     """
     system = units_of(data)
     sent = _Sent(data, system, as_sent(data.get("document", "")))
-    made = {"units": system, **_object(sent, (), described(system), sent.shown)}
+    made = {"units": system, **_object(sent, (), members(Case), sent.shown)}
     changed = {
         "/" + "/".join(path): "entered" for path in sent.own if sent.basis(path) != "entered"
     }
@@ -116,44 +111,40 @@ def as_sent(text: str) -> Document:
     return found if known else {}
 
 
-def _object(sent: _Sent, path: Path, fields: Iterable[Described], shown: Any) -> Document:
+def _object(sent: _Sent, path: Path, fields: Sequence[Member], shown: Any) -> Document:
     """Return an object as the form states it; `shown` is what its document states there."""
-    listed = list(fields)
     stated = shown if isinstance(shown, Mapping) else {}
-    found = {
-        one["name"]: _value(sent, (*path, one["name"]), one, stated.get(one["name"]))
-        for one in listed
-    }
+    found = {one.name: _value(sent, (*path, one.name), one, stated.get(one.name)) for one in fields}
     return {
-        one["name"]: found[one["name"]]
-        for one in listed
-        if not _is_empty(found[one["name"]], one) or _is_needed(sent, path, one)
+        one.name: found[one.name]
+        for one in fields
+        if not _is_empty(found[one.name], one) or _is_needed(sent, path, one)
     }
 
 
-def _is_empty(value: Any, field: Described) -> bool:
+def _is_empty(value: Any, field: Member) -> bool:
     """Tell whether nothing is stated: an optional part may be there with nothing in it."""
-    return value is None or (value == {} and not field["optional"])
+    return value is None or (value == {} and not field.optional)
 
 
-def _is_needed(sent: _Sent, path: Path, field: Described) -> bool:
+def _is_needed(sent: _Sent, path: Path, field: Member) -> bool:
     """Tell whether an entry that was left empty has no default, so that it is asked for."""
-    here = ".".join((*path, field["name"]))
-    return not field["optional"] and field["default"] is None and here in sent.data
+    here = ".".join((*path, field.name))
+    return not field.optional and default(field, sent.system) is None and here in sent.data
 
 
-def _value(sent: _Sent, path: Path, field: Described, stated: Any) -> Any:
+def _value(sent: _Sent, path: Path, field: Member, stated: Any) -> Any:
     here = ".".join(path)
-    if field["type"] in ("part", "parts"):
+    if field.facts.type in ("part", "parts"):
         has = here in sent.has
         if not (has or here in sent.inside):
             return stated  # a light form leaves parts out that the document has
-        if field["type"] == "parts":
+        if field.facts.type == "parts":
             return _items(sent, path, field, stated, has)
-        present = not field["optional"] or has
+        present = not field.optional or has
         return _part(sent, path, field, stated) if present else None
     entries = sent.data.getlist(here)
-    if field["type"] == "choices" and entries:
+    if field.facts.type == "choices" and entries:
         words = [word for entry in entries for word in entry.split()] or None
         if words != stated:
             sent.own.append(path)
@@ -165,21 +156,21 @@ def _value(sent: _Sent, path: Path, field: Described, stated: Any) -> Any:
     return _read(text, field, sent.system)
 
 
-def _items(sent: _Sent, path: Path, field: Described, stated: Any, has: bool) -> Any:
+def _items(sent: _Sent, path: Path, field: Member, stated: Any, has: bool) -> Any:
     """Return the parts of a list, or None where none is stated."""
     items = [
         _part(sent, (*path, index), field, at(stated, (index,)))
         for index in sent.indices(".".join(path))
     ]
     # A list that may be empty is stated once it was; one that may not is asked for.
-    listed = stated is not None or bool(field["low"])
+    listed = stated is not None or bool(field.facts.low)
     return items if items or (has and listed) else None
 
 
-def as_shown(stated: Any, field: Described, system: System) -> str:
+def as_shown(stated: Any, field: Member, system: System) -> str:
     """Return the text of an entry: what is stated, or nothing."""
-    if field["type"] in ("quantity", "whole"):
-        return to_entry(stated, field, system)
+    if field.facts.type in ("quantity", "whole"):
+        return to_entry(stated, field.facts.kind, system)
     return as_word(stated)
 
 
@@ -192,11 +183,11 @@ def as_word(stated: Any) -> str:
     return "" if stated is None else str(stated)
 
 
-def _read(text: str, field: Described, system: System) -> Any:
-    if field["type"] == "flag":
+def _read(text: str, field: Member, system: System) -> Any:
+    if field.facts.type == "flag":
         return text == "true" if text else None
-    if field["type"] in ("quantity", "whole"):
-        return from_entry(text, field, system)
+    if field.facts.type in ("quantity", "whole"):
+        return from_entry(text, field.facts, system)
     return text.strip() or None
 
 
@@ -205,12 +196,12 @@ def _lines(text: str) -> str:
     return text.replace("\r\n", "\n") if "\r" in text else text
 
 
-def _part(sent: _Sent, path: Path, field: Described, stated: Any) -> Document:
-    if "kinds" not in field:
-        return _object(sent, path, field["nested"], stated)
+def _part(sent: _Sent, path: Path, field: Member, stated: Any) -> Document:
+    if "" in field.kinds:
+        return _object(sent, path, members(field.kinds[""]), stated)
     kind = sent.data.get(".".join((*path, "kind")), "")
-    fields = field["kinds"].get(kind, ())
-    word = {"kind": kind} if kind and len(field["kinds"]) > 1 else {}
+    fields = members(field.kinds[kind]) if kind in field.kinds else ()
+    word = {"kind": kind} if kind and len(field.kinds) > 1 else {}
     return {**word, **_object(sent, path, fields, stated)}
 
 
@@ -255,11 +246,7 @@ def _add(document: Document, parents: Path, name: str, kind: str) -> None:
     """Add a part of which nothing is stated yet; what follows in it is the user's own."""
     field = field_at((*parents, name), document)
     target = at(document, parents)
-    if (
-        field is None
-        or not {"nested", "kinds"} & set(field)
-        or (kind and kind not in field["kinds"])
-    ):
+    if field is None or not field.kinds or (kind and kind not in field.kinds):
         return
     if target is None:
         target = document
@@ -267,14 +254,15 @@ def _add(document: Document, parents: Path, name: str, kind: str) -> None:
             target = target.setdefault(step, {})
     new = {"kind": kind} if kind else {}
     here = "/" + "/".join((*parents, name))
-    if field["type"] == "parts":
+    if field.facts.type == "parts":
         listed = target.setdefault(name, [])
         listed.append(new)
         here += f"/{len(listed) - 1}"
     else:
         # A list that needs one is begun: a survey has its first part.
-        begun = (one for one in field.get("nested", ()) if one["type"] == "parts" and one["low"])
-        target[name] = {**new, **{one["name"]: [{}] for one in begun}}
+        inner = members(field.kinds[""]) if "" in field.kinds else ()
+        begun = (one for one in inner if one.facts.type == "parts" and one.facts.low)
+        target[name] = {**new, **{one.name: [{}] for one in begun}}
     if basis_at(here, document.get("origins") or {}) != "entered":
         document["origins"][here] = "entered"
 
@@ -301,14 +289,14 @@ def _moved(old: str, pointer: str, index: int | None) -> str | None:
     return f"{pointer}/{int(place) - 1}" + (f"/{rest}" if rest else "")
 
 
-def field_at(path: Sequence[str], document: Document) -> Described | None:
-    """Return the description of the field at a path of a document, or None."""
-    fields: Iterable[Described] = described(units_of(document))
-    found: Described | None = None
+def field_at(path: Sequence[str], document: Document) -> Member | None:
+    """Return the member at a path of a document, or None."""
+    fields: Sequence[Member] = members(Case)
+    found: Member | None = None
     for depth, step in enumerate(path):
         if step.isdigit():
             continue
-        found = next((field for field in fields if field["name"] == step), None)
+        found = next((field for field in fields if field.name == step), None)
         if found is None:
             return None
         fields = inner_fields(found, at(document, _with_index(path, depth)))
@@ -321,10 +309,9 @@ def _with_index(path: Sequence[str], depth: int) -> Sequence[str]:
     return path[: after + 1] if after < len(path) and path[after].isdigit() else path[:after]
 
 
-def inner_fields(field: Described, value: Any) -> Sequence[Described]:
+def inner_fields(field: Member, value: Any) -> Sequence[Member]:
     """Return the fields inside a part, by its kind where there are several."""
-    if "kinds" not in field:
-        return cast(Sequence[Described], field.get("nested", ()))
     given = value.get("kind") if isinstance(value, Mapping) else None
-    kinds: Mapping[str, Sequence[Described]] = field["kinds"]
-    return kinds.get(str(given), next(iter(kinds.values())) if len(kinds) == 1 else ())
+    only = next(iter(field.kinds.values())) if len(field.kinds) == 1 else None
+    kind = field.kinds.get(str(given), only)
+    return members(kind) if kind else ()

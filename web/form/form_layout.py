@@ -4,6 +4,9 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from api.json_schema import default
+from lcc.case import Case
+from lcc.case.case_document import Member, members
 from lcc.case.document_values import capital
 from lcc.case.resolution import basis_at
 from lcc.cost.programme import COUNTED
@@ -16,12 +19,11 @@ from web.form.form_fields import (
     as_shown,
     as_word,
     at,
-    described,
     field_at,
     inner_fields,
     units_of,
 )
-from web.form.form_units import Described, to_entry, unit_shown
+from web.form.form_units import options, to_entry, unit_shown
 
 # Words of the trade by field name, explained in `web.glossary`.
 TERM_OF = {
@@ -83,7 +85,7 @@ def groups(
         Dotted paths of long parts that are shown though nothing in them is entered.
     """
     view = _View(document, units_of(document), faults, resolved, opened)
-    top = {field["name"]: field for field in described(view.system)}
+    top = {field.name: field for field in members(Case)}
 
     def group(group_id: str, title: str, *names: str, lead: tuple[FormEntry, ...] = ()) -> Group:
         return _group(group_id, title, [_section(view, (one,), top[one]) for one in names], lead)
@@ -114,7 +116,7 @@ def entries_at(
     return {path: _entry(view, tuple(path.split(".")), one) for path, one in fields.items() if one}
 
 
-def _alternatives(view: _View, field: Described) -> Iterator[Group]:
+def _alternatives(view: _View, field: Member) -> Iterator[Group]:
     given = view.document.get("alternatives")
     items = given if isinstance(given, list) else []
     for index in range(len(items)):
@@ -157,72 +159,70 @@ def _without_main(section: FormSection, inside: bool = False) -> FormSection | N
 
 
 def _section(
-    view: _View, path: tuple[str, ...], field: Described, *, item: bool = False
+    view: _View, path: tuple[str, ...], field: Member, *, item: bool = False
 ) -> FormSection:
     value = at(view.document, path)
-    if field["type"] == "parts" and not item:
+    if field.facts.type == "parts" and not item:
         return _list_section(view, path, field, value)
-    if field["optional"] and value is None:
-        return FormSection(".".join(path), field["label"], optional=True, absent=True)
+    if field.optional and value is None:
+        return FormSection(".".join(path), field.facts.label, optional=True, absent=True)
     fields = inner_fields(field, value)
     leaves = [
         one
         for one in fields
-        if one["type"] not in ("part", "parts")
+        if one.facts.type not in ("part", "parts")
         and _has_its_part(one, value)
         and not _counted_by_survey(view, path, one, value)
     ]
     if _left_aside(view, path, leaves, value):
-        return FormSection(".".join(path), field["label"], absent=True)
-    nested = [one for one in fields if one["type"] in ("part", "parts")]
-    kind = value.get("kind", "") if isinstance(value, Mapping) and "kinds" in field else ""
-    entries = tuple(_entry(view, (*path, one["name"]), one) for one in leaves)
+        return FormSection(".".join(path), field.facts.label, absent=True)
+    nested = [one for one in fields if one.facts.type in ("part", "parts")]
+    kind = value.get("kind", "") if isinstance(value, Mapping) and "" not in field.kinds else ""
+    entries = tuple(_entry(view, (*path, one.name), one) for one in leaves)
     hints = {entry.hint for entry in entries}
     note = hints.pop() if len(entries) > 2 and len(hints) == 1 else ""
     return FormSection(
         ".".join(path),
-        f"{field['label']} {int(path[-1]) + 1}" if item else field["label"],
+        f"{field.facts.label} {int(path[-1]) + 1}" if item else field.facts.label,
         tuple(replace(one, hint="") for one in entries) if note else entries,
-        tuple(_section(view, (*path, one["name"]), one) for one in nested),
+        tuple(_section(view, (*path, one.name), one) for one in nested),
         kind=str(kind),
-        optional=bool(field["optional"]),
+        optional=field.optional,
         note=note,
         item=item,
     )
 
 
-def _has_its_part(field: Described, value: Any) -> bool:
+def _has_its_part(field: Member, value: Any) -> bool:
     """Whether an entry about parts is shown: where there are parts, or where it is filled in."""
-    needed = ABOUT.get(field["name"])
-    return not needed or (
-        isinstance(value, Mapping) and any(map(value.get, (needed, field["name"])))
-    )
+    needed = ABOUT.get(field.name)
+    return not needed or (isinstance(value, Mapping) and any(map(value.get, (needed, field.name))))
 
 
-def _counted_by_survey(view: _View, path: Path, field: Described, value: Any) -> bool:
+def _counted_by_survey(view: _View, path: Path, field: Member, value: Any) -> bool:
     """Whether a framing survey asks for the roof's count, so that it is not asked for twice."""
-    if path != ("roof",) or field["name"] not in COUNTED or at(value, (field["name"],)) is not None:
+    if path != ("roof",) or field.name not in COUNTED or at(value, (field.name,)) is not None:
         return False
     others = view.document.get("alternatives")
     listed = others if isinstance(others, list) else []
     return any(at(one, ("framing",)) is not None for one in listed)
 
 
-def _left_aside(view: _View, path: Path, leaves: Sequence[Described], value: Any) -> bool:
+def _left_aside(view: _View, path: Path, leaves: Sequence[Member], value: Any) -> bool:
     """Whether a long part is only offered: everything in it has a default, nothing is entered."""
-    optional = len(leaves) >= LONG and all(one["optional"] for one in leaves)
+    optional = len(leaves) >= LONG and all(one.optional for one in leaves)
     entered = isinstance(value, Mapping) and any(one is not None for one in value.values())
     return optional and not entered and ".".join(path) not in view.opened
 
 
-def _list_section(view: _View, path: tuple[str, ...], field: Described, value: Any) -> FormSection:
+def _list_section(view: _View, path: tuple[str, ...], field: Member, value: Any) -> FormSection:
     count = len(value) if isinstance(value, list) else 0
     words = ("Layer", "Quotation", "Drain")
-    item = next((word for word in words if word in field["label"].title()), "Part")
-    one = {**field, "optional": False, "label": item}
+    item = next((word for word in words if word in field.facts.label.title()), "Part")
+    one = replace(field, optional=False, facts=replace(field.facts, label=item))
     return FormSection(
         ".".join(path),
-        field["label"],
+        field.facts.label,
         sections=tuple(
             _section(view, (*path, str(index)), one, item=True) for index in range(count)
         ),
@@ -230,39 +230,41 @@ def _list_section(view: _View, path: tuple[str, ...], field: Described, value: A
     )
 
 
-def _entry(view: _View, path: tuple[str, ...], field: Described) -> FormEntry:
+def _entry(view: _View, path: tuple[str, ...], field: Member) -> FormEntry:
     dotted = ".".join(path)
-    given = at(view.document, path)
-    quantity = field["type"] in ("quantity", "whole")
-    usual = field["default"] if quantity else None
-    unit = unit_shown(field, view.system) if quantity else ""
+    facts, given = field.facts, at(view.document, path)
+    quantity = facts.type in ("quantity", "whole")
+    known = default(field, view.system)
+    usual = known if quantity else None
+    unit = unit_shown(facts.kind, view.system) if quantity else ""
+    unset = f"Left empty: {facts.when_unset}." if facts.when_unset and known is None else ""
     where = ""
-    if field["source"] and field["default"] is not None:
-        where = f"Default: {field['basis']}, {field['source']}."
-    elif field["when_unset"]:
-        where = _when_unset(field)
+    if facts.source and known is not None:
+        where = f"Default: {facts.basis}, {facts.source}."
+    elif facts.when_unset:
+        where = unset
     return FormEntry(
         path=dotted,
-        label=field["label"],
-        control=field["kind"] if field["kind"] in ("file", "lines") else _CONTROLS[field["type"]],
+        label=facts.label,
+        control=facts.kind if facts.kind in ("file", "lines") else _CONTROLS[facts.type],
         value=as_shown(given, field, view.system),
         unit=unit,
-        help=field["help"],
-        hint=" ".join(part for part in (field["help"], where) if part),
-        unset=_when_unset(field) if quantity else "",
-        term="therm" if "therm" in unit else TERM_OF.get(field["name"], ""),
-        placeholder=_usual(view.resolved.get(dotted) or to_entry(usual, field, view.system))
-        or (_counted(field["when_unset"]) if quantity else ""),
-        options=_options(field, given),
+        help=facts.help,
+        hint=" ".join(part for part in (facts.help, where) if part),
+        unset=unset if quantity else "",
+        term="therm" if "therm" in unit else TERM_OF.get(field.name, ""),
+        placeholder=_usual(view.resolved.get(dotted) or to_entry(usual, facts.kind, view.system))
+        or (_counted(facts.when_unset) if quantity else ""),
+        options=_options(field, given, known),
         fault=view.faults.get(dotted, ""),
-        main=not field["advanced"] or field["name"] in MAIN_TOO,
+        main=not facts.advanced or field.name in MAIN_TOO,
         origin=_origin(view, path) if _is_marked(field, given) else "",
     )
 
 
-def _is_marked(field: Described, given: Any) -> bool:
+def _is_marked(field: Member, given: Any) -> bool:
     """Whether an entry says whose it is: where it is filled in, and a text only if it counts."""
-    return given not in (None, "", []) and (field["type"] != "text" or field["name"] == "place")
+    return given not in (None, "", []) and (field.facts.type != "text" or field.name == "place")
 
 
 def _counted(when_unset: str) -> str:
@@ -307,18 +309,18 @@ _CONTROLS = {"quantity": "number", "whole": "number", "choice": "select", "key":
              "choices": "checks", "flag": "select", "text": "text"}  # fmt: skip
 
 
-def _options(field: Described, given: Any) -> tuple[tuple[str, str], ...]:
+def _options(field: Member, given: Any, default: Any) -> tuple[tuple[str, str], ...]:
     """The words of a choice; one that is not among them stays, so that it can be mended."""
-    words = [(word, capital(label)) for word, label in field["options"]]
-    if field["type"] == "flag":
+    words = [(word, capital(label)) for word, label in options(field.facts)]
+    if field.facts.type == "flag":
         words = [("true", "Yes"), ("false", "No")]
-    if not words or field["type"] == "choices":
+    if not words or field.facts.type == "choices":
         return tuple(words)
-    if field["name"] == "climate" and given:
+    if field.name == "climate" and given:
         words = _in_its_state(words, given)
-    usual = dict(words).get(as_word(field["default"]))
-    unset = f"usual: {usual}" if usual else field["when_unset"] or "none"
-    listed = (("", unset), *words) if usual or field["optional"] else tuple(words)
+    usual = dict(words).get(as_word(default))
+    unset = f"usual: {usual}" if usual else field.facts.when_unset or "none"
+    listed = (("", unset), *words) if usual or field.optional else tuple(words)
     known = {word for word, _ in listed}
     return listed if as_word(given) in known else (*listed, (as_word(given), f"{given} (unknown)"))
 
@@ -327,9 +329,3 @@ def _in_its_state(words: list[tuple[str, str]], given: str) -> list[tuple[str, s
     """The stations of one state: any other is found by its place, and the page stays light."""
     state = given.rpartition("-")[2]
     return [(word, label) for word, label in words if word.endswith(f"-{state}")]
-
-
-def _when_unset(field: Described) -> str:
-    """What an empty entry means, where that is no figure of its own."""
-    unset = field["default"] is None and field["when_unset"]
-    return f"Left empty: {field['when_unset']}." if unset else ""

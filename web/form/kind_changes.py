@@ -78,4 +78,4 @@ def _clear(
 
 def _label(path: tuple[str, ...], document: Document) -> str:
     field = field_at(path, document)
-    return str(field["label"]) if field else path[-1].replace("_", " ")
+    return field.facts.label if field else path[-1].replace("_", " ")
