@@ -526,4 +526,4 @@ def test_leaks_and_the_rate_are_asked_for_as_people_know_them(page_client):
     assert "Leaks repaired in a year" in text
     assert "Four places that leak, each repaired once a year: 4" in text
     assert re.findall("<option[^>]*>([^<]*bank[^<]*)<", text) == ["As the bank quotes it"]
-    assert "inflation, 2% unless entered, is taken out" in text
+    assert "inflation of 2% a year is taken out. Is it out already?" in text

@@ -18,6 +18,7 @@ NOT_SURE = "Not sure"
 USUAL_BUILD = "steel-deck-perlite"  # what lies under the coverings where nobody knows
 # Default insulation under a metal roof, whose price includes insulation.
 USUAL_INSULATION = "glass-fibre-blanket"
+RATE, RATE_KIND = "economics.discount_rate", "economics.rate_kind"
 BELOW = "roof.covering_below"
 UNDER_METAL = "alternatives.0.layers.0.resistance"
 THICKNESS = "alternatives.0.layers.0.thickness"
@@ -52,8 +53,7 @@ _QUESTIONS: tuple[tuple[str, dict[str, str], str, dict[str, str]], ...] = (
          UNDER_METAL: "Insulation under the metal, R-value"}),
     ("How long to look ahead?", {"economics.study_period": "Years to count",
                                  "economics.discount_rate": "Discount rate"},
-     "Is that rate above inflation, or as the bank quotes it?",
-     {"economics.rate_kind": "That rate is"}),
+     "", {}),
     ("What do power and heat cost?", {"prices.electricity": "Electricity", "prices.gas": "Gas"},
      "Not heated by gas?", {"building.equipment.heating": "Heating"}),
     ("Who is the proposal for?", {}, "Names for the letter", {
@@ -85,9 +85,8 @@ _HINTS = {
     "roof.coverings": "",
     BELOW: "Not sure: like the top one.",
     "economics.discount_rate": "What your money could earn elsewhere in a year, or what the bank "
-    "asks: 7 for 7%. Say below it which kind it is.",
-    "economics.rate_kind": "As the bank quotes it: inflation, 2% unless entered, is taken out. "
-    "Not sure: above inflation.",
+    "asks: 7 for 7%. A rate you type counts as the bank quotes it: inflation of 2% a year is taken "
+    "out. Is it out already? Choose “Above inflation”. Left empty: the usual rate, above inflation.",
     "base_case.price_includes": "",  # said with the choice for both
     "alternatives.0.price_includes": "",
     "scope": "The new roof alone: the membrane, or framing, insulation and panels, with edges and "
@@ -159,8 +158,11 @@ def questions(
         one_roof = {BELOW} if not isinstance(there, int) or there < 2 else set[str]()
         unasked = one_roof | set(each if scope != APART else ())
         paths = [path for path in asked if path not in unasked]
-        found = form_layout.entries_at(document, faults, resolved, paths) | {"scope": both}
-        return tuple(_asked(found[path], asked[path], document) for path in paths)
+        named = (*paths, RATE_KIND)
+        found = form_layout.entries_at(document, faults, resolved, named) | {"scope": both}
+        kind = {RATE: _kind_of_rate(found[RATE_KIND])}
+        return tuple(replace(_asked(found[path], asked[path], document), beside=kind.get(path))
+                     for path in paths)  # fmt: skip
 
     for title, asked, fold, further in _QUESTIONS:
         needed = any(path in NEEDED for path in asked)
@@ -196,6 +198,17 @@ def _asked(entry: FormEntry, label: str, document: Document) -> FormEntry:
     elif listed and listed[0][0]:
         listed = (("", NOT_SURE), *listed)
     return replace(entry, label=label, options=listed, main=True)
+
+
+def _kind_of_rate(entry: FormEntry) -> FormEntry:
+    """Ask which kind of rate is typed: a bank's, which people know, unless they say otherwise.
+
+    The rate of a slider that moves on from the usual rate is of that one's kind.
+    """
+    words = dict(entry.options)
+    value = "real" * (entry.value == "real")
+    listed = (("", words["nominal"]), ("real", words["real"]))
+    return replace(entry, value=value, options=listed, placeholder="real")
 
 
 def _under_metal(entry: FormEntry, label: str, document: Document) -> FormEntry:
@@ -241,6 +254,7 @@ def completed(document: Document, build: str, scope: str = "") -> Document:
     _name(document)
     _insulate(document)
     _include(document, scope)
+    _quote(document)
     given = document.get("roof")
     roof = given if isinstance(given, dict) else {}
     usual = {name: _default(name, document) for name in ("covering", "coverings")}
@@ -268,6 +282,14 @@ def _include(new: Document, scope: str) -> None:
         place = at(new, path.split("/"))
         if isinstance(place, dict) and place.get("price") is not None:
             place["price_includes"] = held.split()
+
+
+def _quote(new: Document) -> None:
+    """Take a rate that is typed, and nothing said of its kind, as a bank quotes it."""
+    money = new.get("economics", {})
+    if "discount_rate" in money and "rate_kind" not in money:
+        money["rate_kind"] = "nominal"
+        new["origins"] = {**new.get("origins", {}), "/economics/rate_kind": "common practice"}
 
 
 def _insulate(new: Document) -> None:

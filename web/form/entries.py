@@ -26,6 +26,7 @@ class FormEntry:
     fault: str = ""
     main: bool = False
     origin: str = ""  # of the value: the user's own, a demo's, a table's
+    beside: FormEntry | None = None  # a choice that tells of what kind the value is
 
     @property
     def id(self) -> str:

@@ -29,6 +29,8 @@ export function move(slider) {
   if (!entry) return false;
   last = slider;
   if (!starts.has(entry.id)) starts.set(entry.id, entry.value);
+  const kind = entry.parentElement.querySelector("[data-usual]");
+  if (kind && !entry.value) kind.value = kind.dataset.usual; // it moves on from the usual figure
   entry.value = slider.value;
   say(slider, slider.value);
   return true;
