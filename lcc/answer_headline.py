@@ -22,6 +22,7 @@ LETTERS = 40  # of a name in a headline, as on paper: it is the sentence that is
 # A residual value is spoken of from this part of the saving on, and from the next first of all.
 NOTABLE, NEARLY_ALL = 0.1, 0.8
 _WORTH = "is the roof’s higher worth at the end, not money you get unless you sell"
+MOST_APART = 3  # other alternatives told one by one; more are told together where they are alike
 BAD = {label: answer for _, label, answer in NOT_KNOWN.values()}
 # Energy below this part of all costs is about the same.
 HARDLY = 0.001
@@ -380,20 +381,28 @@ def _counted(years: int, rate: float) -> Iterator[str]:
 
 
 def _others(results: Sequence[AlternativeResult], pair: PairedComparison) -> Iterator[str]:
-    others = sorted(
-        (each for each in results[1:] if each is not pair.own),
-        key=lambda each: each.life_cycle_cost,
-    )
+    others = [PairedComparison(pair.base, each) for each in results[1:] if each is not pair.own]
+    alike: dict[str, list[PairedComparison]] = {}
+    for one in sorted(others, key=lambda one: one.own.life_cycle_cost):
+        apart = len(others) <= MOST_APART
+        alike.setdefault(one.own.name if apart else _way(one), []).append(one)
     if others:
-        told = (_other(PairedComparison(pair.base, each)) for each in others)
-        yield f"Also against “{pair.base.name}”: {'; '.join(told)}."
+        yield f"Also against “{pair.base.name}”: {'; '.join(map(_other, alike.values()))}."
 
 
-def _other(pair: PairedComparison) -> str:
-    if pair.level:
-        return f"“{pair.own.name}” costs about the same"
+def _other(alike: Sequence[PairedComparison]) -> str:
+    """Say what alternatives that come out alike cost, the cheapest first."""
+    first, last = alike[0], alike[-1]
+    cost = f"“{first.own.name}” costs"
+    if len(alike) > 1:
+        cost = f"{len(alike)}, from “{first.own.name}” to “{last.own.name}”, cost"
+    ends = dict.fromkeys(said(abs(one.saved)) for one in (first, last))
+    return f"{cost} about {_way(first).format(' to '.join(ends))}"
+
+
+def _way(pair: PairedComparison) -> str:
     close = ", too close to call" if pair.state == "too-close" else ""
-    return f"“{pair.own.name}” costs about {more_or_less(pair.saved)}{close}"
+    return "the same" if pair.level else f"{{}} {'less' if pair.saved > 0 else 'more'}{close}"
 
 
 def _certainty(pair: PairedComparison, unknown: Mapping[str, str]) -> Iterator[str]:
