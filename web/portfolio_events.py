@@ -90,6 +90,7 @@ def finished(
 
 
 def _view(found: PortfolioAnswer) -> dict[str, Any]:
-    html = render_template("portfolio_answer.html", answer=found, pictures={})
+    parts = {name: Markup(render_template(f"portfolio_{name}.html", answer=found, pictures={}))
+             for name in ("answer", "rests")}  # fmt: skip
     charts = {figure.key: {"spec": figure.spec, "data": figure.data} for figure in found.figures}
-    return {"event": "view", "html": Markup(html), "charts": charts}
+    return {"event": "view", "html": parts["answer"], "rests": parts["rests"], "charts": charts}

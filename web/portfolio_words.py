@@ -270,6 +270,10 @@ def early_in_words(results: pd.DataFrame, plan: CapitalPlan) -> Iterator[str]:
             )
 
 
+def _work(cost: float) -> str:
+    return f"work of {said(cost)}" if cost >= 1 else "nothing"
+
+
 def trade_off_in_words(plan: CapitalPlan, best: Totals) -> Iterator[str]:
     """Yield what each further sum brings, and what would still be put off."""
     if len(plan.trade_off) < 2:
@@ -283,9 +287,8 @@ def trade_off_in_words(plan: CapitalPlan, best: Totals) -> Iterator[str]:
     last = plan.trade_off[-1]
     yield (
         f"Of further money each year {'; '.join(steps)}. "
-        f"With {money(last.further_a_year)} more each year {said(last.deferred - last.undone)} of "
-        f"work would be done late, and {said(last.undone) if last.undone else 'nothing'} would be "
-        "left undone at the end of the plan."
+        f"With {money(last.further_a_year)} more each year, {_work(last.deferred - last.undone)} "
+        f"would be done late and {_work(last.undone)} left undone at the end of the plan."
     )
     pairs = list(pairwise(plan.trade_off))
     if any(after.deferred - before.deferred >= 1 for before, after in pairs):

@@ -62,6 +62,7 @@ function accepted(event, sent) {
   charts.clear();
   charts.update({});
   answer.replaceChildren(find("no-answer").content.cloneNode(true));
+  find("rests").replaceChildren();
   progress.started(event);
 }
 
@@ -175,8 +176,10 @@ whatIf.start(form, job, warn, (events) => {
 });
 find("go-on").addEventListener("click", () => run(true));
 
+const parsed = (html) => new DOMParser().parseFromString(html, "text/html").body;
+
 function view(event) {
-  const fresh = new DOMParser().parseFromString(event.html, "text/html").body;
+  const fresh = parsed(event.html);
   for (const one of fresh.querySelectorAll("[data-live-only]")) one.hidden = false;
   const names = (root) => [...root.querySelectorAll("[data-region], [data-chart]")]
     .map((one) => one.dataset.region || one.dataset.chart).join("|");
@@ -189,6 +192,8 @@ function view(event) {
       if (old.innerHTML !== region.innerHTML) old.replaceChildren(...region.childNodes);
     }
   }
+  const rests = parsed(event.rests);
+  if (rests.innerHTML !== find("rests").innerHTML) find("rests").replaceChildren(...rests.childNodes);
   shown.seen = table.all().length;
   charts.update(event.charts);
   if (!liveStarted) { liveStarted = true; charts.start(); }
