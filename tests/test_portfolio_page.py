@@ -287,7 +287,7 @@ def test_each_chart_and_its_table_show_the_figures_of_the_api(page_client):
         total = sum(row[member] for row in saving)
         assert data["curve"][-1][name] == pytest.approx(total, rel=1e-12)  # the same sums
 
-    tables = re.findall(r"<table>.*?</table>", view["html"], re.DOTALL)
+    tables = re.findall(r"<table[^>]*>.*?</table>", view["html"], re.DOTALL)
     assert len(tables) == 4
     shown = [row["name"] for row in by_savings]
     assert re.findall(r'<th scope="row">(.*?)</th>', tables[0]) == shown

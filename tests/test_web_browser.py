@@ -452,8 +452,8 @@ def test_an_answer_of_ones_own_takes_15_entries_and_stays_in_sight_on_a_phone(vi
         page.wait_for_selector("#payback")
         visit.settled()
         page.locator("[name='prices.gas']").scroll_into_view_if_needed()
-        told = page.inner_text("#in-sight")
-        assert page.inner_text(".keys b >> nth=0") in told
+        sight = page.inner_text("#in-sight")
+        assert page.inner_text(".keys b >> nth=0") in sight
         assert 0 <= page.locator("#in-sight").bounding_box()["y"] < 100
         page.locator("[name='prices.gas']").focus()
         strip = page.locator("#in-sight").bounding_box()
@@ -466,13 +466,14 @@ def test_an_answer_of_ones_own_takes_15_entries_and_stays_in_sight_on_a_phone(vi
         assert (saved["prices"]["gas"], saved["roof"]["coverings"]) == ("1.05 $/therm_US", 2)
         assert saved["economics"]["rate_kind"] == "nominal"
         assert saved["origins"]["/economics/rate_kind"] == "common practice"
-        assert "2% a year is taken out of the 7% that the bank quotes" in page.text_content("#answer")
+        told = page.text_content("#remarks")
+        assert "2% a year is taken out of the 7% that the bank quotes" in told
         page.locator("[name='roof.rooftop_units']").fill("many")
         page.keyboard.press("Tab")
         page.wait_for_selector("#answer.stale")
         shown = "getComputedStyle(document.querySelector('#in-sight'), '::before').content"
         assert "Not updated" in page.evaluate(shown)
-        assert page.inner_text("#in-sight") == told
+        assert page.inner_text("#in-sight") == sight
         page.locator("[name='roof.rooftop_units']").fill("9")
         page.keyboard.press("Tab")
         visit.settled()

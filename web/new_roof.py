@@ -86,7 +86,7 @@ _HINTS = {
     BELOW: "Not sure: like the top one.",
     "economics.discount_rate": "What your money could earn elsewhere in a year, or what the bank "
     "asks: 7 for 7%. A rate you type counts as the bank quotes it: inflation of 2% a year is taken "
-    "out. Is it out already? Choose “Above inflation”. Left empty: the usual rate, above inflation.",
+    "out. Is it out already? Choose “Above inflation”. Left empty: the usual rate above inflation.",
     "base_case.price_includes": "",  # said with the choice for both
     "alternatives.0.price_includes": "",
     "scope": "The new roof alone: the membrane, or framing, insulation and panels, with edges and "
