@@ -7,7 +7,7 @@ from apispec import APISpec
 from api import schemas
 from api.jobs.changed_terms import WhatIf
 from api.jobs.job_routes import TableOfJobQuery
-from api.openapi.parts import RETRY_AFTER, TEXT, VERSIONS, link, listed, nullable, objects, ref
+from api.openapi.parts import RETRY_AFTER, TEXT, link, ref
 from api.openapi.paths import body_of
 from api.portfolio import openapi_portfolio
 from api.portfolio.openapi_portfolio import SHOWN
@@ -17,18 +17,6 @@ from lcc import units
 
 _NAME = {"name": "name", "in": "path", "required": True, "description": "Id.", "schema": TEXT}
 _BASE = "/v1/jobs/{name}"
-_REPLY = objects({
-    **VERSIONS,
-    "units": {**TEXT, "enum": list(units.SYSTEMS)},
-    "inputs": ref("WhatIfIp"),
-    "results": listed(ref("RankedIp")),
-    "programme": ref("CapitalProgrammeIp"),
-    "plan": nullable(ref("CapitalPlanIp")),
-    "ranking": listed(ref("RankedRoof")),
-    "frontier": listed(ref("FrontierPoint")),
-    "groups": listed(ref("GroupTotalIp")),
-})  # fmt: skip
-
 _SUM = {"type": "number", "minimum": 0, "maximum": 999_999_999_999.99}
 
 
@@ -42,7 +30,6 @@ def add(spec: APISpec) -> None:
             text = {"type": "string", "maxLength": members[name].pop("maxLength"), "pattern": sums}
             del members[name]["type"], members[name]["pattern"]
             members[name]["oneOf"] = [_SUM, text, {"type": "null"}]
-    spec.components.schema("WhatIfReply", _REPLY)
     state = {"200": _json("How far the job is.", ref("JobState"))}
     next_calls = ("get-job", "get-job-result", "delete-job")
     state["200"]["links"] = {name: link(name, "$response.body#/id") for name in next_calls}

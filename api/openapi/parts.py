@@ -1,5 +1,6 @@
 """Pieces of the OpenAPI document that no schema class makes: problems, tables, references."""
 
+from functools import cache
 from typing import Any
 
 from apispec import APISpec
@@ -7,7 +8,7 @@ from marshmallow import Schema
 
 from api.jobs.job_folder import STATES
 from api.json_schema import default, value_schema
-from lcc import units
+from lcc import tables, units
 from lcc.case.case_document import Member, members
 from lcc.errors import MOST_LISTED
 
@@ -39,99 +40,64 @@ def without_name(spec: APISpec, schema: type[Schema]) -> dict[str, Any]:
     return found
 
 
-VERSIONS: dict[str, Any] = {
-    "model_version": {"type": "string", "description": "Version of the calculation."},
-    "data_version": {"type": "string", "description": "Hash of the tables it read."},
-}
-PROBLEM: dict[str, Any] = {
-    "type": "object",
-    "description": "A problem document (RFC 9457).",
-    "required": ["type", "title", "status", "detail"],
-    "properties": {
-        "type": {"type": "string", "description": "Address that tells what the type means."},
-        "title": {"type": "string"},
-        "status": {"type": "integer"},
-        "detail": {"type": "string"},
-        "errors": {"type": "array", "maxItems": MOST_LISTED, "items": ref("Fault")},
-    },
-}
-FAULT: dict[str, Any] = {
-    "type": "object",
-    "description": "One value that cannot be used.",
-    "required": ["detail", "rule"],
-    "properties": {
-        "detail": {"type": "string", "description": "What is wrong, in words."},
-        "pointer": {"type": "string", "description": "JSON pointer of the place."},
-        "parameter": {"type": "string", "description": "Query parameter."},
-        "value": {"description": "The value given, cut if long."},
-        "allowed": {"type": "string"},
-        "unit": {"type": "string", "description": "Unit of a bare number there."},
-        "rule": {
-            "type": "string",
-            "description": (
-                "json, required, unknown-name, type, range, unit, text, key, limit, or "
-                "consistency where several values do not fit together; table and mapping for "
-                "those of a table of roofs."
-            ),
-        },
-        **{
-            name: {"type": kind, "description": "In a table of roofs."}
-            for name, kind in (
-                ("line", "integer"), ("record", "integer"), ("column", "string"),
-                ("letter", "string"),
-            )
-        },
-    },
+TEXT: dict[str, Any] = {"type": "string"}
+_WHOLE = {"type": "integer", "minimum": 0}
+_KINDS: dict[str, dict[str, Any]] = {
+    "any": {}, "whole": _WHOLE, "states": {**TEXT, "enum": list(STATES)},
 }  # fmt: skip
 
 
-HEALTH = objects({"status": {"type": "string"}, "ready": {"type": "boolean"}, **VERSIONS})
-PROBLEM_TYPE = objects({
-    "type": {"type": "string", "description": "Its address."},
-    "status": {"type": "integer"},
-    "title": {"type": "string"},
-})  # fmt: skip
-_CHOSEN = {
-    "key": {"type": "string", "description": "Of the table climates."},
-    "city": {"type": "string"},
-    "state": {"type": "string"},
-    "distance_km": {"type": "number"},
-    "climate_zone": {"type": "string"},
-    "elevation_m": {"type": "number"},
-    "rise_m": {"type": "number", "description": "How much higher the station stands."},
-    "words": {"type": "string", "description": 'Such as "Chicago, IL, 37 miles, same zone".'},
-}
-_MATCH = {
-    "name": {"type": "string"},
-    "zip_code": {"type": "string", "description": "Empty for a whole town or coordinates."},
-    "latitude_deg": {"type": "number"},
-    "longitude_deg": {"type": "number"},
-    "elevation_m": {"type": "number", "description": "From a coarse map: tens of metres."},
-    "climate_zone": {"type": "string", "description": "IECC 2012, of the county."},
-    "climate": ref("ChosenClimate"),
-}
-_PLACES: dict[str, Any] = {
-    **VERSIONS,
-    "query": {"type": "string"},
-    "exact": {"type": "boolean", "description": "False: these are only spelled alike."},
-    "note": {"type": "string", "description": "What to type instead, or empty."},
-    "matches": listed(ref("Place")),
-}
-_COLUMN = {"name": {"type": "string"}, "unit": {"type": ["string", "null"]}}
-TEXT: dict[str, Any] = {"type": "string"}
-_WHOLE = {"type": "integer", "minimum": 0}
-_TIME = {"type": ["string", "null"], "description": "UTC, ISO 8601; null until then."}
-_JOB_STATE: dict[str, Any] = {
-    "id": TEXT,
-    "state": {**TEXT, "enum": list(STATES)},
-    "submitted": {**TEXT, "description": "UTC, ISO 8601."},
-    "done": {**_WHOLE, "description": "Roofs computed so far."},
-    "of": {**_WHOLE, "description": "Roofs in all; 0 until the table is read."},
-    "ready": {"type": "boolean", "description": "Whether the answer can be read now."},
-    "ended": _TIME,
-    "kept_until": _TIME,
-    "result": {**TEXT, "description": "Address of the answer."},
-}
+def _schema(word: str) -> dict[str, Any]:
+    """Return the schema that a word of the table of replies stands for.
+
+    Examples
+    --------
+    >>> _schema("[Fault]")["items"], _schema("yes/null")["enum"], _schema("string|null")["type"]
+    ({'$ref': '#/components/schemas/Fault'}, ['yes', None], ['string', 'null'])
+    """
+    if word in _KINDS:
+        return dict(_KINDS[word])
+    if word.endswith("?"):
+        return nullable(_schema(word[:-1]))
+    if word.startswith("["):
+        return listed(_schema(word[1:-1]))
+    if word.startswith("{"):
+        return {"type": "object", "additionalProperties": _schema(word[1:-1])}
+    if "/" in word:
+        choices = [None if one == "null" else one for one in word.split("/") if one]
+        return {"type": ["string", "null"] if None in choices else "string", "enum": choices}
+    return {"type": word.split("|") if "|" in word else word} if word.islower() else ref(word)
+
+
+@cache
+def replies() -> dict[str, dict[str, Any]]:
+    """Return the schemas that no class makes, from the table of words `reply_schemas`.
+
+    A member `*` stands for all members of another one; a name that ends with `?` may be absent.
+    Those with a small first letter are parts of others and no schemas of the document.
+    """
+    made: dict[str, dict[str, Any]] = {}
+    for row in tables.words("reply_schemas"):
+        schema, name = made.setdefault(row["schema"], objects({})), row["member"]
+        said = {"description": row["says"]} if row["says"] else {}
+        if name == "*":
+            more = made[row["type"]]
+            schema["properties"] |= more["properties"]
+            schema["required"] += more["required"]
+        elif not name:
+            schema |= said
+        else:
+            schema["properties"][name.removesuffix("?")] = _schema(row["type"]) | said
+            schema["required"] += [] if name.endswith("?") else [name]
+    made["Problem"]["properties"]["errors"]["maxItems"] = MOST_LISTED
+    made["ProblemEvent"] = {
+        "description": "Ends a stream that fails after its start.",
+        "allOf": [ref("Problem"), made["problem"]],
+    }
+    return made
+
+
+VERSIONS: dict[str, Any] = replies()["versions"]["properties"]
 PREFER = {
     "name": "Prefer",
     "in": "header",
@@ -177,21 +143,6 @@ def accepted() -> dict[str, Any]:
 def link(operation: str, source: str) -> dict[str, Any]:
     """Return a link from an answer to the call of a job, with the place of the job's id."""
     return {"operationId": operation, "parameters": {"name": source}}
-
-
-# Schemas that no class makes, by name; those of the tables are added to them.
-NAMED: dict[str, dict[str, Any]] = {
-    "Problem": PROBLEM,
-    "Fault": FAULT,
-    "Health": HEALTH,
-    "ProblemType": PROBLEM_TYPE,
-    "ProblemTypes": objects({"problems": listed(ref("ProblemType"))}),
-    "ChosenClimate": objects(_CHOSEN),
-    "Place": objects(_MATCH),
-    "Places": objects(_PLACES),
-    "TableColumn": objects(_COLUMN),
-    "JobState": objects(_JOB_STATE),
-}
 
 
 def table(rows: str) -> dict[str, Any]:

@@ -4,7 +4,7 @@ from typing import Any
 
 from api import catalogue, limits, problems
 from api.openapi.examples import assembly_examples, comparison_examples, quantities_examples
-from api.openapi.parts import NAMED, PREFER, accepted, objects, query_parameters, ref, table
+from api.openapi.parts import PREFER, accepted, objects, query_parameters, ref, replies, table
 from api.reply_parts import ComparisonQuery, EchoQuery
 from api.requests import PlaceQuery, TableQuery
 from api.takeoff_service import REPLIES
@@ -66,7 +66,7 @@ def table_name(address: str) -> str:
 
 def named_schemas() -> dict[str, dict[str, Any]]:
     """Return the schemas that no class makes, those of the tables made from their rows."""
-    found = dict(NAMED)
+    found = {name: one for name, one in replies().items() if name[0].isupper()}
     for address, row in ROWS.items():
         found[row] = _row(address)
         found[table_name(address)] = table(row)

@@ -7,9 +7,8 @@ from apispec import APISpec
 from api import schemas
 from api.json_schema import value_schema
 from api.limits import MOST_JSON, MOST_UPLOAD
-from api.openapi.parts import PREFER, accepted, query_parameters, ref, without_name
+from api.openapi.parts import PREFER, accepted, query_parameters, ref, replies, without_name
 from api.openapi.paths import body_of
-from api.portfolio.openapi_answers import EVENTS, SCHEMAS, result_event
 from api.portfolio.portfolio_requests import NDJSON, TABLES, XLSX
 from api.portfolio.portfolio_routes import HelpQuery
 from api.portfolio.query import MONEY, PortfolioQuery
@@ -50,11 +49,17 @@ def add(spec: APISpec) -> None:
             schema = schemas.schema_for(cls, system, reply=reply)
             spec.components.schema(schema.__name__, schema=schema)
         _or_place(spec.components.schemas[row_class().__name__ + system.title()])
-    for name, answer in (SCHEMAS | _named_bodies()).items():
+    for name, answer in _named_bodies().items():
         spec.components.schema(name, answer)
     outcome = without_name(spec, schemas.schema_for(Outcome, "ip", reply=True))
-    spec.components.schema("ResultEvent", result_event(outcome))
-    spec.components.schema("PortfolioEvent", {"oneOf": [ref(name) for name in EVENTS]})
+    event = replies()["result"]
+    spec.components.schema("ResultEvent", {
+        **outcome,
+        "required": [*event["required"], *outcome["required"]],
+        "properties": event["properties"] | outcome["properties"],
+    })  # fmt: skip
+    events = ("Start", "Result", "Progress", "Planning", "End", "Problem")
+    spec.components.schema("PortfolioEvent", {"oneOf": [ref(f"{one}Event") for one in events]})
     spec.path(path=ADDRESS, operations={"post": _post()})
     for name, title in _HELP.items():
         spec.path(path=f"{ADDRESS}/{name}", operations={"get": _get(name, title)})
