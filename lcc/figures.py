@@ -175,7 +175,7 @@ def named(choices: Sequence[Alternative]) -> tuple[Alternative, ...]:
     --------
     >>> from lcc.case import Membrane
     >>> [each.name for each in named([Membrane(name="A"), Membrane(name=" A "), Membrane(name="")])]
-    ['A', 'A (2)', 'Membrane again and again']
+    ['A', 'A (2)', 'New membrane']
     """
     taken: dict[str, None] = {}
     for choice in choices:
@@ -191,9 +191,9 @@ def numbered_note(choices: Sequence[Alternative]) -> str:
     Examples
     --------
     >>> from lcc.case import Membrane
-    >>> stated = Membrane(name="Membrane again and again", origins={"name": "entered"})
+    >>> stated = Membrane(name="New membrane", origins={"name": "entered"})
     >>> numbered_note([stated, Membrane()])
-    '"Membrane again and again (2)" was sent without a name, and its usual name was taken.'
+    '"New membrane (2)" was sent without a name, and its usual name was taken.'
     >>> numbered_note([Membrane(), Membrane()])
     ''
     """

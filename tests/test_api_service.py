@@ -186,7 +186,7 @@ def test_a_bad_value_names_its_field_and_what_is_allowed(demo, pointer, value, s
 
 def test_a_name_that_another_alternative_has_by_default_is_refused(demo):
     del demo["base_case"]["name"]
-    payload = with_value(demo, "#/alternatives/0/name", "Membrane again and again")
+    payload = with_value(demo, "#/alternatives/0/name", "New membrane")
     assert set(faults(payload)) == {"#/alternatives/0/name"}
 
 

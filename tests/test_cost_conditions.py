@@ -63,7 +63,7 @@ def test_a_price_that_does_not_say_what_it_holds_is_read_both_ways(answered):
             (stated, own_stated),
             "Read as the price of laying alone, “Metal retrofit” costs {} than ",
         ),
-        ((whole_base, own_stated), "“Membrane again and again” includes everything, {}"),
+        ((whole_base, own_stated), "“New membrane” includes everything, {}"),
         ((stated, whole_own), "“Metal retrofit” includes everything, {}"),
         ((whole_base, whole_own), "if both prices include everything, {}"),
     ):
@@ -102,7 +102,7 @@ def test_what_is_added_to_a_price_of_unknown_scope_is_said_first(answered):
     assert "the price is for laying alone" in found.answer.runs_assume
     assert "and the answer depends on it" in turned
     sums = f"{said(bid.levelled_cost)}, not {said(140_000.0)}: nobody has entered"
-    assert told.startswith(f"The first job of “Membrane again and again” comes to about {sums}")
+    assert told.startswith(f"The first job of “New membrane” comes to about {sums}")
     assert {first.key, second.key} == {"insulation", "tear-off"}
     assert f"{first.key} ({said(first.cost)}) and {second.key} ({said(second.cost)})" in told
 
@@ -128,7 +128,7 @@ def test_starts_that_differ_are_said_with_what_the_same_start_makes(answered):
     """Metal now against a membrane in year 4: begun in year 4 too it is the case that waits."""
     told = _of_starts(answered(remaining_life_y=4.0))
     waits = answered(own=dataclasses.replace(METAL, wait_y=4.0), remaining_life_y=4.0)
-    assert "now, 4 years before “Membrane again and again” begins in year 4" in told
+    assert "now, 4 years before “New membrane” begins in year 4" in told
     assert f"“Metal retrofit” costs {words(net(waits))} if both begin in year 4" in told
     now = dataclasses.replace(BASE, start="now")
     at_once = answered(now, remaining_life_y=4.0)
@@ -160,8 +160,8 @@ def test_a_start_that_makes_it_too_close_says_so_and_that_waiting_pays(answered)
     assert advice == (
         "Better to wait until year 5: “Metal retrofit” then costs about "
         f"{said(net(waits) - net(found))} less over the study period than begun now. That is "
-        f"{words(net(waits))} than “Membrane again and again”, too close to call. "
-        "“Membrane again and again” begins in year 5, as entered."
+        f"{words(net(waits))} than “New membrane”, too close to call. "
+        "“New membrane” begins in year 5, as entered."
     )
 
 
@@ -326,8 +326,8 @@ def test_a_price_too_low_has_the_answer_at_the_usual_price_beside_it(answered):
     then = net(answered(dataclasses.replace(base, price_per_m2=usual), own))
     (told,) = (one for one in found.answer.conditions if "looks too low" in one)
     assert net(found) < 0 < then
-    assert (f"At about {said(2000.0 * usual)} for “Membrane again and again”, “Metal retrofit” "
-            f"costs {words(then)} than “Membrane again and again”.") in told  # fmt: skip
+    assert (f"At about {said(2000.0 * usual)} for “New membrane”, “Metal retrofit” "
+            f"costs {words(then)} than “New membrane”.") in told  # fmt: skip
     (turns,) = (one for one in found.turning.choices if "usual price" in one.what)
     assert turns.net_savings == pytest.approx(then, rel=1e-9)
     assert "unless the other’s price is the usual one" in found.headline

@@ -406,7 +406,7 @@ def test_draws_that_say_otherwise_make_it_too_close(told):
     )
     answer = answer_headline.answer((dear, dataclasses.replace(own, spread=spread)), 50)
     assert answer.state == "too-close"
-    assert "costs less than “Membrane again and again” in 55% of random runs;" in answer.headline
+    assert "costs less than “New membrane” in 55% of random runs;" in answer.headline
     middle = said(abs(own.spread.against_base.net_savings.p50))
     assert f"as entered, but about {middle}" in answer.disagreements[0]
     unknown = answer_headline.answer(

@@ -245,7 +245,7 @@ def test_the_letter_names_the_quotation_taken_its_grant_and_what_is_left():
     card, priced = told["cards"][0], told["work"]
     assert (card["text"], card["note"]) == ("$405,600", "today, less a grant of $60,000: $345,600")
     assert "Budget" not in card["mark"] + priced["demo"]
-    assert told["agreed"].startswith("Agreed: Metal roof framed over the old one, begun today, for")
+    assert told["agreed"].startswith("Agreed: Metal roof, begun today, for")
     assert told["agreed"].endswith("agree on the year first.") == bool(priced["demo"])
     assert priced["price"] == ("Price $405,600, today, the quotation of Plains, one of 2; less a "
                                "grant of $60,000: $345,600.")  # fmt: skip

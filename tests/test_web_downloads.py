@@ -160,7 +160,7 @@ def test_quotations_stand_side_by_side_on_the_page_and_in_the_files(web_app, for
     page = answered["html"]
     form = form_in(f'<form id="case">{answered["form"]}</form>')
     book = openpyxl.load_workbook(io.BytesIO(client.post("/figures.xlsx", data=form).data))
-    rows = [row for row in book["Quotations"].values if row[0] == "Membrane again and again"]
+    rows = [row for row in book["Quotations"].values if row[0] == "New membrane"]
     assert len(rows) == len(bids) == 2
     for (_, bidder, quoted, left_out, level, taken), bid in zip(rows, bids, strict=True):
         assert (bidder, taken) == (bid["bidder"], "yes" if bid["taken"] else "no")

@@ -345,7 +345,7 @@ def test_new_roof_counts_the_insulation_that_the_metal_price_includes(page_clien
     paper = proposal.document(loaded.case, own, ("letter",), "us-letter")["parts"]
     assert paper[0]["headline"].startswith("First guess: “")
     none = page_client.post("/answer", data={**sent, r_value: "0"}).json
-    told = "No insulation is counted under “Metal roof over the old one”"
+    told = "No insulation is counted under “Metal roof”"
     assert told in none["html"]
     assert told not in blank["html"]
     slid = page_client.post("/answer", data=sent | {"alternatives.0.layers.0.thickness": "4"}).json

@@ -122,7 +122,7 @@ SCOPES = {
     "everything|laying": "Membrane the whole job; metal roof alone",
     APART: "Something else: say for each",
 }
-NAMES = {"base_case": "New membrane each time", "alternatives/0": "Metal roof over the old one"}
+NAMES = {"base_case": "New membrane", "alternatives/0": "Metal roof"}
 NEEDED = ("site.place", "roof.area")
 _WAITED = {"site": "where it is", "site/place": "where it is", "roof": "how large it is",
            "roof/area": "how large it is"}  # fmt: skip

@@ -90,7 +90,7 @@ class Quotation(CasePart):
 class LaterMembrane(CasePart):
     """A membrane laid when the roof before it fails, and again each time it fails."""
 
-    name: Annotated[str, Text("Name", advanced=False)] = "Membrane again and again"
+    name: Annotated[str, Text("Name", advanced=False)] = "New membrane"
     covering: Annotated[str, Key(
         "coverings", "New covering", advanced=False, basis="common practice",
         source="usual for a membrane laid over an old roof or a tear-off; ask the roofer for his")
