@@ -86,9 +86,23 @@ def _assumed():
     return made
 
 
+def _taxed():
+    """The metal roof on a loan, and income tax with every choice entered."""
+    made = copy.deepcopy(DEMO)
+    made["economics"]["financing"] = {"how": "loan", "rate": 0.07, "years": 12}
+    made["economics"]["tax"] = {
+        "rate": 0.27,
+        "month": 6,
+        "expensing": "metal",
+        "coating_as_repair": True,
+    }
+    return made
+
+
 MADE = {
     "demo": lambda: DEMO,
     "blank": _blank,
+    "taxed": _taxed,
     "parties": lambda: {**DEMO, "proposal": PARTIES},
     "twenty": lambda: {**_crowded(20, 100, 200, 1), "proposal": PARTIES},
     "one word": lambda: {**_crowded(6, letters=200, filler="W"), "proposal": PARTIES},
@@ -101,7 +115,7 @@ MADE = {
     "markup": lambda: {**_crowded(2, letters=120, filler=MARKUP),
                        "proposal": dict.fromkeys(("owner", "company", "terms"), MARKUP)},
 }  # fmt: skip
-HEAVY = {*MADE} - {"demo", "blank"}
+HEAVY = {*MADE} - {"demo", "blank", "taxed"}
 # Their letters are like those of other cases of the default suite, or of `test_proposal`.
 LETTER_ALIKE = {"metric", "forty layers", "many assumptions", "other scripts", "markup"}
 ACCENTS = 0.15  # of a word's box, above and below its letters

@@ -112,7 +112,7 @@ class Answer:
         """The tables under the headings that are seen."""
         made: dict[str, Callable[[Reply], Iterable[Told]]] = {
             "what-if": lambda reply: (*turning(reply), *payment_tables.beginnings(reply)),
-            "why": _why,
+            "why": lambda reply: _why(self.case, reply),
             "how-sure": answer_tables.swings,
             "heat": answer_tables.heat,
         }
@@ -147,9 +147,9 @@ def _lead(remark: str) -> str:
     return LEAD.match(remark)[0]  # type: ignore[index]  # it may match nothing
 
 
-def _why(reply: Reply) -> tuple[Told, ...]:
+def _why(case: Case, reply: Reply) -> tuple[Told, ...]:
     """Return the tables of costs and work, and of what is paid in which year."""
-    paid = (*payment_tables.payments(reply), *payment_tables.after_tax(reply))
+    paid = (*payment_tables.payments(reply), *payment_tables.after_tax(case, reply))
     return (*answer_tables.why(reply), *paid)
 
 

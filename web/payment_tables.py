@@ -3,9 +3,9 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from lcc.case import Tax
+from lcc.case import Case, Tax
 from lcc.case.document_values import capital
-from lcc.case.fields import case_name, facts_of
+from lcc.case.fields import facts_of
 from lcc.figures import in_years
 from web import format as fmt
 from web.answer_tables import Told
@@ -85,10 +85,11 @@ def beginnings(reply: Reply) -> list[Told]:
     return [Told("beginnings", "When to begin", said, Table(head, rows))]
 
 
-def after_tax(reply: Reply) -> list[Told]:
+def after_tax(case: Case, reply: Reply) -> list[Told]:
     """Return costs and savings after income tax, with the choices that were entered."""
     others = reply["alternatives"][1:]
-    if not reply["alternatives"][0]["after_tax"]:
+    tax = case.economics.tax
+    if tax is None:
         return []
     rows = [
         ("Net savings before tax", *(_money(one["measures"]["net_savings"], "value")
@@ -99,20 +100,19 @@ def after_tax(reply: Reply) -> list[Told]:
         cells = (_money(one["after_tax"], "net_savings_by_line") for one in others)
         rows.append(("The same, all written off by the line alone", *cells))
     head = (f"Against “{reply['alternatives'][0]['name']}”", *(one["name"] for one in others))
-    return [Told("after-tax", "After income tax", _choices(reply), Table(head, tuple(rows)))]
+    return [Told("after-tax", "After income tax", _choices(tax), Table(head, tuple(rows)))]
 
 
 def _money(found: Mapping[str, Any], name: str) -> str:
     return fmt.shown(found[name], "money")
 
 
-def _choices(reply: Reply) -> str:
-    """Name the entries on tax, as they were typed."""
-    typed = reply["inputs"].get("economics", {}).get("tax", {})
+def _choices(tax: Tax) -> str:
+    """Name the entries on tax."""
     told = [
-        f"{facts.label.lower()}: {_said(typed[name], facts.kind)}"
-        for attribute, facts in facts_of(Tax).items()
-        if (name := case_name(attribute, facts)) in typed
+        f"{facts.label.lower()}: {_said(getattr(tax, name), facts.kind)}"
+        for name, facts in facts_of(Tax).items()
+        if tax.states(name)
     ]
     listed = "; ".join(told)
     return f"{capital(listed)}. {ADVISER}" if told else ADVISER

@@ -46,7 +46,7 @@ def comparison(offer: Offer) -> Block:
     return sheet(
         offer.title("comparison"),
         [*answered(offer), *_scope(reply), *_measures(reply), *_categories(reply),
-         *_programmes(reply), *_energy(offer), *_certainty(offer), *_payments(reply)],
+         *_programmes(reply), *_energy(offer), *_certainty(offer), *_payments(offer)],
     )  # fmt: skip
 
 
@@ -321,9 +321,10 @@ def _spread(one: Reply) -> tuple[str, ...]:
     return one["name"], fmt.chance(against["costs_less"]), *said
 
 
-def _payments(reply: Reply) -> Iterator[Block]:
+def _payments(offer: Offer) -> Iterator[Block]:
     """When to begin, how it is paid, and what is left after tax, as on the page."""
-    for one in (*payments(reply), *beginnings(reply), *after_tax(reply)):
+    reply = offer.reply
+    for one in (*payments(reply), *beginnings(reply), *after_tax(offer.case, reply)):
         yield heading(one.title)
         yield text(one.reading)
         yield from _by_columns(one.table)
