@@ -19,7 +19,8 @@ from lcc.figures import CENTS, chance, in_years, more_or_less, said, shown
 from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 
 LETTERS = 40  # of a name in a headline, as on paper: it is the sentence that is signed by
-# A residual value is spoken of from this part of the saving on, and from the next first of all.
+# A residual value, and what the middle run adds, are spoken of from this part of the saving on; a
+# residual value from the next first of all.
 NOTABLE, NEARLY_ALL = 0.1, 0.8
 _WORTH = "is the roof’s higher worth at the end, not money you get unless you sell"
 MOST_APART = 3  # other alternatives told one by one; more are told together where they are alike
@@ -435,7 +436,7 @@ def _middle(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
     if drawn is None or any(_draws_disagree(pair, unknown)):
         return
     middle, entered = _saved(drawn.net_savings.p50), _saved(pair.saved)
-    differ = unknown and middle != entered
+    differ = unknown and abs(drawn.net_savings.p50 - pair.saved) > NOTABLE * abs(pair.saved)
     apart = f", not {entered} as entered{_why_apart(unknown)}" if differ else ""
     yield f"The middle run comes out {middle}{apart}."
 

@@ -343,7 +343,7 @@ def test_a_quotation_for_everything_is_what_the_first_replacement_costs(flat_roo
     )  # fmt: skip
     two = dataclasses.replace(flat_roof, coverings=2, rooftop_units=0)
     choice, (bid,) = levelled(QUOTED, Setting.of(two, prices, 3))
-    assert bid.less(100.0) == 0.0
+    assert bid.share(100.0) == pytest.approx(1.0, rel=1e-12)
     assert choice.price_per_m2 == pytest.approx(88.0, rel=1e-12)
     spent = {}
     for event in listed(plan(choice, two, prices, 3)):
@@ -355,20 +355,21 @@ def test_a_quotation_for_everything_is_what_the_first_replacement_costs(flat_roo
 def test_a_price_of_laying_stays_as_it_is(flat_roof):
     setting = Setting.of(flat_roof, Prices(), 3)
     choice, (bid,) = levelled(TEN, setting)
-    assert (choice, bid.less(100.0)) == (TEN, 0.0)
+    assert (choice, bid.share(100.0)) == (TEN, 1.0)
     alone = dataclasses.replace(QUOTED, price_includes=("laying",))
     choice, (bid,) = levelled(alone, setting)
-    assert (choice, bid.less(100.0)) == (alone, 0.0)
+    assert (choice, bid.share(100.0)) == (alone, 1.0)
 
 
-@pytest.mark.parametrize("holds_fees", [False, True])
-def test_no_permit_is_given_back_on_protection_that_a_bid_is_too_low_for(holds_fees):
+@pytest.mark.parametrize(("holds_fees", "share"), [(False, 10 / 55), (True, 10 / 55.5)])
+def test_a_bid_that_is_too_low_for_protection_counts_all_it_holds_at_one_share(holds_fees, share):
     """Permit, 10 %, is charged on laying and on 5 $/m² of other work, none on 50 of protection. Of
-    a bid of 10 nothing is left to charge it on; the first job costs what was quoted.
+    a bid of 10 nothing is left for laying; all parts together, with their permit, are 55.5.
     """  # noqa: D205
     bid = Quoted(10.0, 5.0, 50.0, 20.0, 0.1, holds_fees)
-    assert (bid.laid(10.0), bid.less(10.0)) == (0.0, 5.0 + 50.0 - 10.0)
-    assert bid.less_fees(10.0) == pytest.approx(0.1 * 5.0)
+    assert (bid.laid(10.0), bid.left_for_laying(10.0)) == (0.0, pytest.approx(-40 / bid.rate - 5))
+    assert bid.share(10.0) == pytest.approx(share, rel=1e-12)
+    assert bid.taken_off(10.0) == pytest.approx((1 - share) * 55.5, rel=1e-12)
 
 
 def test_a_quotation_that_its_other_work_exceeds_is_answered(flat_roof):
@@ -384,7 +385,7 @@ def test_a_quotation_that_its_other_work_exceeds_is_answered(flat_roof):
     choice, (bid,) = levelled(QUOTED, Setting.of(two, prices, 3))
     usual = float(tables.rows("coverings")[QUOTED.covering]["price_per_m2"])
     assert choice.price_per_m2 == usual
-    assert bid.less(100.0) == pytest.approx(usual + 100.0)
+    assert bid.share(100.0) == pytest.approx(100 / (usual + 200), rel=1e-12)
     spent = {}
     for event in listed(plan(choice, two, prices, 3, prices_quoted=(bid,))):
         spent[event.year] = spent.get(event.year, 0.0) + event.cost
@@ -427,26 +428,42 @@ def test_situations_repeat_under_a_recover_board(flat_roof):
 
 
 @pytest.mark.parametrize("held", [("laying", "tear-off"), ("everything",)])
-def test_what_a_bid_asks_less_has_its_own_line_and_bears_its_own_fees(compared, flat_case, held):
-    """Fees are 8 % of the work as it is paid: of what is laid, less what the bid asks less."""
+def test_all_that_a_low_bid_holds_is_counted_at_one_share_and_bears_its_own_fees(
+    compared, flat_case, held
+):
+    """Two coverings off at 60 $/m² each, for a bid of 100 with laying: by hand at one share.
+
+    Fees are 8 % of the work as it is paid, and no line is below nothing. What the bid does not
+    hold costs what it does without one.
+    """
     roof = dataclasses.replace(flat_case.roof, coverings=2, rooftop_units=0)
     prices = Prices(tear_off_per_m2=60.0, duties=DutyPrices(on_costs_rate=0.08))
     base = dataclasses.replace(flat_case.base_case, start="now", price_per_m2=100.0,
                                method="tear-off", price_includes=held)  # fmt: skip
-    found = compared(dataclasses.replace(flat_case, roof=roof, prices=prices, base_case=base))
+    usual = float(tables.rows("coverings")[base.covering]["price_per_m2"])
+    found, plain = (
+        compared(dataclasses.replace(flat_case, roof=roof, prices=prices, base_case=each))
+        for each in (
+            base, dataclasses.replace(base, price_per_m2=usual, price_includes=("laying",)),
+        )
+    )  # fmt: skip
+    paid, whole = (
+        {row.key: row.alternatives[0].first_cost for row in each.scope} for each in (found, plain)
+    )
+    shares = {key: paid[key] / whole[key] for key in whole if whole[key] and key != "on-costs"}
+    in_bid = {"tear-off", *(("insulation", "protection") * (len(held) == 1))}
+    for key in shares.keys() - {"covering", "warranty"}:  # laying is at what later jobs cost
+        part = shares["tear-off"] if key in in_bid else 1.0
+        assert shares[key] == pytest.approx(part, rel=1e-9)
+    assert 0 < shares["tear-off"] < 1
+    free = {"on-costs", "protection", "warranty"}
+    charged = [cost for key, cost in paid.items() if key not in free]
+    assert paid["on-costs"] == pytest.approx(0.08 * sum(charged), rel=1e-9)
+    assert min(paid.values()) >= 0
     own = found.alternatives[0]
-    first = [event for event in own.events if event.year == 0]
-    (less,) = (event for event in first if event.duty == "quoted-less")
-    fees = sum(event.cost for event in first if event.duty == "on-costs")
-    apart = ("on-costs", "protection", "warranty", "structure")
-    work = sum(event.cost for event in first if event.duty not in apart)
-    assert less.cost < 0 < fees
-    assert fees == pytest.approx(0.08 * work, rel=1e-9)
-    lines = {each.name: each.by_year[0] for each in own.costs}
-    assert lines[less.category] == less.cost
-    assert all(cost >= 0 for name, cost in lines.items() if name != less.category)
-    row = {each.key: each for each in found.scope}["quoted-less"].alternatives
-    assert [each.cost for each in row] == [each.first_cost for each in row] == [less.cost, 0.0]
     assert sum(each.alternatives[0].cost for each in found.scope) == pytest.approx(
         sum(event.cost for event in own.events)
     )
+    if len(held) == 1:
+        assert sum(paid.values()) == pytest.approx(100 * roof.area_m2, rel=1e-12)
+        assert own.quotations[0].levelled_cost == pytest.approx(100 * roof.area_m2, rel=1e-12)

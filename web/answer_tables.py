@@ -8,7 +8,6 @@ from typing import Any
 from lcc import units
 from lcc.case.document_values import capital, spoken
 from lcc.case.duty_prices import LAYING, included
-from lcc.cost.work import COVERING, QUOTED_LESS
 from lcc.figures import in_years
 from web import format as fmt
 from web.charts import Reply, Series, Table
@@ -67,8 +66,6 @@ def costs(reply: Reply) -> Told:
 def _costs_reading(reply: Reply) -> str:
     base, other = (_by_name(one) for one in against_base(reply))
     saved = {name: base.get(name, 0.0) - other.get(name, 0.0) for name in {**base, **other}}
-    if QUOTED_LESS in saved:  # no spending by itself: it makes the roof cheaper
-        saved[COVERING] = saved.get(COVERING, 0.0) + saved.pop(QUOTED_LESS)
     dearest, cheapest = min(saved, key=saved.__getitem__), max(saved, key=saved.__getitem__)
     names = [one["name"] for one in against_base(reply)]
     return (

@@ -20,7 +20,7 @@ SPLIT = (
 
 @dataclass(frozen=True)
 class Quoted:
-    """A price entered for a job, and what of it is not laying.
+    """A price entered for a job, what of it is not laying, and at what part of usual prices.
 
     Attributes
     ----------
@@ -34,6 +34,8 @@ class Quoted:
         Permit, general conditions, bond and tax, as a part of the work before them.
     holds_fees : bool
         Whether the price holds those.
+    holds : frozenset of str
+        The duties that it holds with a price of their own, and laying; none of laying alone.
     """
 
     price_per_m2: float
@@ -42,6 +44,7 @@ class Quoted:
     usual_per_m2: float = 0.0
     fees: float = 0.0
     holds_fees: bool = False
+    holds: frozenset[str] = frozenset()
 
     @property
     def rate(self) -> float:
@@ -59,23 +62,38 @@ class Quoted:
         less than the usual price is left for laying, that price is counted, with the warranty if
         the price entered holds it, though never more than the price entered: a bid that is low
         for all that it holds makes no later laying cheap. The first job still costs what was
-        quoted: what it so asks less than its parts is taken off. A price that holds more is so
-        never dearer, in any job.
+        quoted, see `share`. A price that holds more is so never dearer, in any job.
         """
         whole = self._whole(price)
         return np.maximum(whole - self.held_per_m2, np.clip(whole, 0.0, self.usual_per_m2))
 
-    def less(self, price: ArrayLike) -> Array:
-        """Return what such a price asks less than its parts, without fees on it [money/m²]."""
-        short = np.asarray(self.apart_per_m2 - np.asarray(price, float))
-        return self._less_of_whole(price) + np.maximum(short, 0.0)
+    def share(self, price: ArrayLike) -> Array:
+        """Return at what part of its own price each work in such a price is done in the first job.
 
-    def less_fees(self, price: ArrayLike) -> Array:
-        """Return the fees on what it asks less: none are charged on what they are not asked for."""
-        return self.fees * self._less_of_whole(price)
+        Notes
+        -----
+        The same part for all of them, so that they add up to the price, and what is left of each
+        at the end is what was paid for it; 1 where the price is no lower than they come to.
 
-    def _less_of_whole(self, price: ArrayLike) -> Array:
-        return np.asarray(self.laid(price) + self.held_per_m2 - np.maximum(self._whole(price), 0.0))
+        Examples
+        --------
+        A price of 10 for laying at 12, and other work for 8.
+
+        >>> bid = Quoted(10.0, held_per_m2=8.0, usual_per_m2=12.0)
+        >>> float(bid.laid(10.0)), round(float(bid.share(10.0)), 3)
+        (10.0, 0.556)
+        """
+        parts = self.rate * (self.laid(price) + self.held_per_m2) + self.apart_per_m2
+        return np.where(parts > 0, np.asarray(price, float) / np.where(parts > 0, parts, 1.0), 1.0)
+
+    def left_for_laying(self, price: ArrayLike) -> Array:
+        """Return what is left for laying, all else at its own price, below 0 too [money/m²]."""
+        return self._whole(price) - self.held_per_m2
+
+    def taken_off(self, price: ArrayLike) -> Array:
+        """Return what such a price and its fees are below what its parts come to [money/m²]."""
+        charged = (1 + self.fees) * (self.laid(price) + self.held_per_m2)
+        return (1 - self.share(price)) * (charged + self.apart_per_m2)
 
     def _whole(self, price: ArrayLike) -> Array:
         """Return the work in a price that fees are charged on, without them [money/m²]."""
@@ -83,7 +101,7 @@ class Quoted:
 
     @property
     def kinks(self) -> tuple[float, ...]:
-        """Prices between which the price of laying follows the price entered in straight lines."""
+        """Prices at which the price of laying begins to follow the price entered another way."""
         wholes = 0.0, self.usual_per_m2, self.usual_per_m2 + self.held_per_m2
         return tuple(self.apart_per_m2 + self.rate * whole for whole in wholes)
 
@@ -109,4 +127,5 @@ def quoted(price_per_m2: float, job: Job, usual_per_m2: float) -> Quoted:
     apart = held.pop("protection", 0.0)
     rest = math.fsum(held.get(duty, 0.0) for duty in SPLIT)
     fee = float(prices.warranty_per_m2 or 0) / (1 + fees) if "warranty" in job.holds else 0.0
-    return Quoted(price_per_m2, rest, apart, usual_per_m2 + fee, fees, holds_fees)
+    holds = frozenset({"covering", "protection", *SPLIT}) & job.holds
+    return Quoted(price_per_m2, rest, apart, usual_per_m2 + fee, fees, holds_fees, holds)

@@ -6,7 +6,7 @@ result, the break-even search and the draws: everything that may vary is an arra
 runs along the last axis, year 0 (today) to n.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 
 from lcc.arrays import Array
 from lcc.cost.job_years import Timing, first_begins, timing
-from lcc.cost.ledger import Ledger, part_done
+from lcc.cost.ledger import Ledger, of_new, part_done, varied
 from lcc.cost.present_value import growth
 from lcc.cost.residual_value import residual_value
 from lcc.cost.scenario import (
-    ASKED_LESS,
+    AT_BID,
     ESCALATIONS,
     KEEPING_RISES,
     PRICED,
@@ -36,7 +36,6 @@ from lcc.cost.work import (
     FEES_ON_LAYING,
     GAS,
     GRANT,
-    QUOTED_LESS,
     REPAIRS,
     RESIDUAL,
     UNKNOWN,
@@ -137,9 +136,6 @@ def _begun(ledger: Ledger, terms: Scenario, when: Timing) -> Iterator[tuple[str,
     steps = np.array(ledger.programme.order(when.starts.shape[1] + 1))[1:]
     for name in ledger.works:
         yield name, _cost_of_steps(ledger, terms, name)[:, steps]
-    if np.any(terms.quoted_less) or np.any(terms.coating_quoted_less):
-        less = ledger.quoted_m2 * _of_new(ledger, terms, ASKED_LESS.values())
-        yield QUOTED_LESS, -less[:, steps]
     if np.any(found := _found(ledger, terms)):
         first = np.arange(len(steps)) == 0
         yield UNKNOWN, found[:, np.newaxis] * first
@@ -175,19 +171,11 @@ def _laid(ledger: Ledger, when: Timing, cost: Array) -> Array:
 
 def _cost_of_steps(ledger: Ledger, terms: Scenario, name: str) -> Array:
     """Return the cost of one category of work by draw and step, shape (draws, steps)."""
-    cost = ledger.works[name][np.newaxis, :]
-    if name in ledger.wet:
-        cost = cost + ledger.wet[name] * (terms.wet_area - 1)[:, np.newaxis]
+    cost = varied(ledger, terms, name, (ledger.works, ledger.wet, ledger.in_bid))
     if name in PRICED:
-        return np.asarray(cost * _of_new(ledger, terms, ASKED_LESS))
+        return np.asarray(cost * of_new(ledger, terms, AT_BID))
     factor = WORK_FACTORS.get(name)
     return np.asarray(cost * getattr(terms, factor)[:, np.newaxis] if factor else cost)
-
-
-def _of_new(ledger: Ledger, terms: Scenario, names: Iterable[str]) -> Array:
-    """Return a term of what each step lays, shape (draws, steps): coatings have their own."""
-    price, coating = (getattr(terms, name)[:, np.newaxis] for name in names)
-    return np.asarray(np.where(ledger.new, price, coating))
 
 
 Costs = Iterator[tuple[str, str, Array]]

@@ -3,7 +3,7 @@
 All that follows from the steps alone stands here; `lcc.cost.cash_flow` sets it in time.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -13,6 +13,7 @@ from lcc.arrays import Array, Flags, Integers
 from lcc.case.economics import Economics
 from lcc.cost.present_value import growth
 from lcc.cost.programme import Programme
+from lcc.cost.scenario import AT_BID, Scenario
 from lcc.cost.work import (
     CARBON,
     COVERING,
@@ -39,10 +40,10 @@ class Ledger:
     others, by category, shape (steps,). `gains` are the years of a life that a coating adds;
     `lasting` is what wears with its step, shape (steps,), and `stays` by category what stays below
     later coverings for `stays_y` years, with the part of it that follows the wet area in
-    `stays_wet`; `repairs` are those of a step's first year, `growth` the logarithm of what they
+    `stays_wet`; `in_bid` and `stays_in_bid` are the parts of `works` and `stays` that a price
+    entered holds; `repairs` are those of a step's first year, `growth` the logarithm of what they
     grow by, `leaks` leak damage by age; `open` is what the first job's open questions cost, by
-    duty, if their answers are the bad ones; `quoted_m2` the area of the steps that begin with a job
-    for which a price was entered, 0 of others; `rest` the ledger of the rest of a roof done in two.
+    duty, if their answers are the bad ones; `rest` the ledger of the rest of a roof done in two.
     """
 
     programme: Programme
@@ -65,7 +66,8 @@ class Ledger:
     growth: Array
     leaks: Array
     open: dict[str, float]
-    quoted_m2: Array
+    in_bid: dict[str, Array]
+    stays_in_bid: dict[str, Array]
     rest: "Ledger | None" = None
 
 
@@ -105,16 +107,31 @@ def ledger(
         stays_y=stays_y,
         repairs=np.array([step.repairs for step in steps]),
         growth=np.log1p([step.repairs_growth for step in steps]),
-        quoted_m2=_quoted(programme),
+        in_bid=_by_step(steps, lambda work: work.in_bid),
+        stays_in_bid=_by_step(steps, lambda work: work.in_bid * work.stays),
         open={each.duty: each.exposure for each in steps[1].rulings if each.exposure},
         **_by_age(steps, years),
     )
 
 
-def _quoted(programme: Programme) -> Array:
-    """Return the area of each step that begins with a job for which a price was entered [m²]."""
-    jobs = np.arange(len(programme.steps))  # today's roof begins with none
-    return np.where((jobs > 0) & (jobs <= len(programme.quoted)), programme.area_m2, 0.0)
+Costs = Mapping[str, Array]
+
+
+def of_new(ledger: Ledger, terms: Scenario, names: Iterable[str]) -> Array:
+    """Return a term of what each step lays, shape (draws, steps): coatings have their own."""
+    price, coating = (getattr(terms, name)[:, np.newaxis] for name in names)
+    return np.asarray(np.where(ledger.new, price, coating))
+
+
+def varied(ledger: Ledger, terms: Scenario, name: str, costs: tuple[Costs, Costs, Costs]) -> Array:
+    """Return a category's costs by draw and step: all, with what follows wet area and bid in it."""
+    whole, wet, in_bid = (each.get(name) for each in costs)
+    cost = np.asarray(whole)[np.newaxis, :]
+    if wet is not None:
+        cost = cost + wet * (terms.wet_area - 1)[:, np.newaxis]
+    if in_bid is not None and any(np.any(getattr(terms, at) != 1) for at in AT_BID.values()):
+        cost = cost + in_bid * (of_new(ledger, terms, AT_BID.values()) - 1)
+    return cost
 
 
 def over(book: Ledger, years: int) -> Ledger:

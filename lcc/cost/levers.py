@@ -15,7 +15,7 @@ from lcc.cost.covering_lives import METAL, around, life_range
 from lcc.cost.ledger import Ledger
 from lcc.cost.monte_carlo import saving_range
 from lcc.cost.present_value import general_inflation, real_rate
-from lcc.cost.scenario import ASKED_LESS, UNKNOWNS
+from lcc.cost.scenario import AT_BID, UNKNOWNS
 from lcc.cost.work import DISRUPTION, FEES, FLASHINGS, INSULATION, REPAIRS, TEAR_OFF, UNITS, UPKEEP
 
 BASE = "base_case"
@@ -54,9 +54,8 @@ class Lever:
         """Yield each term of a scenario that the input moves, with what its values make of it."""
         yield self.term, self.as_term(values)
         if self.quoted:
-            then, now = (self.quoted.less(each) + self.quoted.less_fees(each)
-                         for each in (values, self.current))  # fmt: skip
-            yield ASKED_LESS[self.term], then - now
+            now = self.quoted.share(self.current)
+            yield AT_BID[self.term], self.quoted.share(values) / now
 
     def of(self, way: Ledger) -> "Lever | None":
         """Return the same price in another way of the same work, None where it has another one."""
@@ -136,7 +135,8 @@ def _price(
     if not laid:
         return
     part, basis, source = _range(case.uncertainty, f"{what}_price_range")
-    half = part * laid * quoted.rate  # the draws vary the price of other work apart
+    paid = laid * float(quoted.share(current)) * quoted.rate
+    half = part * paid  # the draws vary the price of other work apart
     yield Lever(
         f"{path}.{PRICE}", f"{name}: price", "price_per_area", current,
         current - half, current + half, 0.0, 4 * current, basis, source,

@@ -29,19 +29,16 @@ from lcc.case.layers import Assembly
 from lcc.case.resolution import from_row, resolve
 from lcc.cost import coating, duties, membrane, metal
 from lcc.cost.bid_levelling import Quoted, quoted
-from lcc.cost.roof_job import BY_COST, BY_PRICE, DONE, ITS_PRICE, OPEN, Job
+from lcc.cost.roof_job import BY_COST, BY_PRICE, DONE, OPEN, Job
 from lcc.cost.roof_states import Setting
 from lcc.cost.tear_off_rule import WET_LIMIT
-from lcc.cost.work import FEES, QUOTED_LESS, SET_UP_AGAIN, Ruling, Step, Work, whole_years
+from lcc.cost.work import FEES, SET_UP_AGAIN, Ruling, Step, Work, whole_years
 from lcc.errors import CaseError, within
 
 SMALLEST_M2 = 1.0
+LOW = 0.995  # of what a price holds, part by part: below it is said; chosen
 OVER_THE_OLD = METHODS[1]  # recovers wherever they are allowed
 OF_TEAR_OFF = frozenset({"tear-off", "insulation"})  # what no roof over the old one needs
-PRICE_GAP = "quoted-less"  # row of the scope table: what is taken off to what was quoted
-WHY_LESS = (
-    "laying is counted as in later jobs, which with the other work comes to more than was quoted"
-)
 # What is counted on a roof, and shared out between two parts of it.
 COUNTED = ("rooftop_units", "skylights", "penetrations")
 # The bad answer to what nobody knows of the roof: its field and value, by duty.
@@ -221,20 +218,30 @@ def _planned(
     paid = _with_payments(alternative, steps)
     area = setting.roof.area_m2
     for job, bid in enumerate(bids, start=1):
-        if less := float(bid.less(bid.price_per_m2)) * area:
-            fees = float(bid.less_fees(bid.price_per_m2)) * area
-            paid = _asked_less(paid, job, less, fees)
+        paid = (*paid[:job], _at_bid(paid[job], bid, area), *paid[job + 1 :])
     return Programme(alternative.name, kind_of(alternative), paid, repeat_from, area, tuple(bids))
 
 
-def _asked_less(steps: tuple[Step, ...], job: int, less: float, fees: float) -> tuple[Step, ...]:
-    """Take off a job what it is quoted for less than its parts, with the fees on it."""
-    work = Work(QUOTED_LESS, WHY_LESS, QUOTED_LESS, -less, duty=PRICE_GAP)
-    gap = Ruling(PRICE_GAP, DONE, WHY_LESS, ITS_PRICE)
-    own = replace(steps[job], rulings=(*steps[job].rulings, gap))
-    paid = _with_work((*steps[:job], own, *steps[job + 1 :]), work, job)
-    what = f"{DUTIES['on-costs']}, less on what is so taken off"
-    return _with_work(paid, Work(what, WHY_LESS, FEES, -fees, duty="on-costs"), job)
+def _at_bid(step: Step, bid: Quoted, area_m2: float) -> Step:
+    """Count the work that a price entered holds, and the fees on it, at the share it pays of it."""
+    share = float(bid.share(bid.price_per_m2))
+    low = f"; what the price holds is counted at {share:.0%} of what it comes to part by part"
+    charged = {True: float(bid.laid(bid.price_per_m2)), False: bid.held_per_m2}
+
+    def at_bid(work: Work) -> Work:
+        held = work.cost if work.duty in bid.holds else 0.0
+        if work.duty == "on-costs" and bid.holds:
+            held = bid.fees * charged[work.on_laying] * area_m2
+        wet = work.wet_cost * (share if work.duty in bid.holds else 1.0)
+        return replace(work, cost=work.cost - (1 - share) * held, wet_cost=wet, in_bid=share * held)
+
+    def ruled(each: Ruling) -> Ruling:
+        told = low * (each.duty == "covering" and each.duty in bid.holds and share < LOW)
+        return replace(each, reason=each.reason + told, works=tuple(map(at_bid, each.works)))
+
+    return replace(
+        step, works=tuple(map(at_bid, step.works)), rulings=tuple(map(ruled, step.rulings))
+    )
 
 
 def _exposed(

@@ -93,8 +93,8 @@ def _levelled(
     price, holds = known(choice.price_per_m2), included(choice.price_includes)
     job = first_job(laid, setting)
     ruled = duties.rulings(job)
-    less, fees = (float(each) * job.area_m2 for each in (bid.less(price), bid.less_fees(price)))
-    whole = math.fsum(each.cost for each in ruled) - less - fees
+    off = float(bid.taken_off(price)) * job.area_m2
+    whole = math.fsum(each.cost for each in ruled) - off
     quoted, usual = price * job.area_m2, usual_price(choice)
     return LevelledQuotation(
         bidder=bidder,
@@ -108,7 +108,7 @@ def _levelled(
         taken=False,
         questions=tuple(_questions(ruled, holds)),
         short=max(0.0, _usual_cost(replace(job, laid_per_m2=usual), bid.fees) - quoted),
-        laying_cost=job.laid_per_m2 * job.area_m2 - less,
+        laying_cost=float(bid.left_for_laying(price)) * job.area_m2,
         usual_laying_cost=usual * job.area_m2,
     )
 

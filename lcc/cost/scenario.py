@@ -51,7 +51,7 @@ UNKNOWNS = {
     "structure": "found_structure",
 }
 # What moves with the price of laying where a bid holds other work.
-ASKED_LESS = {"price": "quoted_less", "coating_price": "coating_quoted_less"}
+AT_BID = {"price": "at_bid", "coating_price": "coating_at_bid"}
 WORK_RISES, KEEPING_RISES = "work_escalation", "repairs_escalation"
 ESCALATIONS = (WORK_RISES, KEEPING_RISES, "electricity_escalation", "gas_escalation")
 
@@ -67,8 +67,7 @@ class Scenario:
     `life_gain` on the years that a coating adds, `energy_saving` on the difference that a state
     of the roof makes to the energy bill of today's. `found_asbestos` to `found_structure` are the
     parts, 0 to 1, of what an open question of the first job costs if its answer is the bad one.
-    `quoted_less` and `coating_quoted_less` are what a bid asks less than its parts, more than in
-    the case [money/m²].
+    `at_bid` and `coating_at_bid` are factors on the share at which a bid counts what it holds.
     """
 
     discount_rate: Array
@@ -97,16 +96,15 @@ class Scenario:
     found_drainage: Array
     found_units: Array
     found_structure: Array
-    quoted_less: Array
-    coating_quoted_less: Array
+    at_bid: Array
+    coating_at_bid: Array
 
     @classmethod
     def of(cls, economics: Economics, **varied: Any) -> "Scenario":
         """Return the terms of a case, in which `varied` replaces some by arrays over draws."""
         terms: dict[str, Array] = dict.fromkeys(FACTORS, np.ones(1))
-        terms |= dict.fromkeys(
-            ("more_remaining", *ASKED_LESS.values(), *UNKNOWNS.values()), np.zeros(1)
-        )
+        terms |= dict.fromkeys(AT_BID.values(), np.ones(1))
+        terms |= dict.fromkeys(("more_remaining", *UNKNOWNS.values()), np.zeros(1))
         terms["life"] = np.ones((1, 1))
         terms["discount_rate"] = np.array([real_discount_rate(economics)])
         for name in ESCALATIONS:

@@ -8,16 +8,14 @@ from dataclasses import replace
 from lcc.case.document_values import spoken
 from lcc.case.duty_prices import DUTIES, read_as_laying
 from lcc.cost.ledger import part_done
-from lcc.cost.programme import PRICE_GAP
 from lcc.cost.result import Account, not_renewed
 from lcc.cost.roof_job import DONE, ITS_PRICE, LEFT_OUT, NOT_NEEDED, OPEN
-from lcc.cost.work import QUOTED_LESS, Ruling
+from lcc.cost.work import Ruling
 from lcc.figures import when
 from lcc.results import AlternativeResult, ScopeEntry, ScopeRow
 from lcc.units.typed_quantities import both_loads
 
 _NONE = Ruling("", NOT_NEEDED, "no work falls within the study period", "the study period")
-_NO_GAP = Ruling("", NOT_NEEDED, "its parts come to what was quoted", ITS_PRICE)
 _SERVICE = Ruling("service", DONE, "renewed and serviced at its intervals", "the case")
 _NO_SERVICE = Ruling("service", NOT_NEEDED, "repairs are counted apart", "the case")
 # Duties whose absence is shown beside the headline; the others follow from the kind of roof.
@@ -42,11 +40,9 @@ def scope(
     job leaves it. The costs of all rows of an alternative add up to the costs of its events.
     """
     pairs = list(zip(accounts, results, strict=True))
-    gap = any(event.duty == PRICE_GAP for one in results for event in one.events)
-    rows = DUTIES | {PRICE_GAP: QUOTED_LESS} if gap else DUTIES
     return tuple(
         ScopeRow(key, duty, tuple(_entry(key, own, result) for own, result in pairs))
-        for key, duty in rows.items()
+        for key, duty in DUTIES.items()
     )
 
 
@@ -111,7 +107,7 @@ def _told(key: str, jobs: Sequence[tuple[int, tuple[Ruling, ...]]]) -> Ruling:
             if each.status == status:
                 later = status == OPEN and year > jobs[0][0]
                 return replace(each, reason=f"{when(year)}: {each.reason}") if later else each
-    return found[0][1] if found else _NO_GAP if key == PRICE_GAP else _NONE
+    return found[0][1] if found else _NONE
 
 
 def note(rows: Sequence[ScopeRow]) -> str:

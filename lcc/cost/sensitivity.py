@@ -119,8 +119,11 @@ def grid(lever: Lever) -> Array:
     if lever.whole_years:
         return np.arange(np.ceil(lever.least), np.floor(lever.most) + 1)
     if lever.quoted:
-        kinks = (each for each in lever.quoted.kinks if lever.least < each < lever.most)
-        return np.array([lever.least, *kinks, lever.most])
+        kinks = [each for each in lever.quoted.kinks if lever.least < each < lever.most]
+        bent = (
+            np.linspace(lever.least, kinks[-1], CLOSER)[1:] if lever.quoted.holds and kinks else ()
+        )
+        return np.unique([lever.least, *kinks, *bent, lever.most])
     return np.linspace(lever.least, lever.most, 2 if lever.term in STRAIGHT else LOOKS)
 
 

@@ -8,7 +8,6 @@ from lcc.case import Alternative, Case, MetalRetrofit, Roof
 from lcc.case.framing import Framing
 from lcc.case.kept import kept
 from lcc.cost.costed import Costed
-from lcc.cost.programme import PRICE_GAP
 from lcc.cost.remarks import Remark, beside_the_best, turned_by
 from lcc.cost.result import Account
 from lcc.cost.verdict import difference
@@ -104,7 +103,7 @@ def as_counted(own: Account, choice: MetalRetrofit, roof: Roof) -> float:
     assert framing is not None
     share, work = framing.plan_m2 / roof.area_m2, framing.other_work
     wet = ("wet-insulation",) if framing.wet_area_m2 else ()
-    parts = dict.fromkeys((*held(framing), *wet, PRICE_GAP), share)
+    parts = dict.fromkeys((*held(framing), *wet), share)
     counts = {"units": (framing.rooftop_units, roof.rooftop_units),
               "penetrations": (framing.penetrations, roof.penetrations),
               "skylights": (work.skylights, roof.skylights)}  # fmt: skip

@@ -13,8 +13,6 @@ UNITS = "Rooftop units"
 FLASHINGS = "Edges, skylights and flashings"
 DISRUPTION = "Disruption and interior damage"
 FEES = "Engineering, permit and fees"
-# What a first job costs less than its parts, laid as later ones: negative, and no part of a fee.
-QUOTED_LESS = "Taken off: the first job costs what was quoted"
 # Fees that are a part of the price of laying, and rise and fall with it; shown among the fees.
 FEES_ON_LAYING = "Fees on the price of laying"
 UNKNOWN = "What nobody knew of the roof"
@@ -33,7 +31,7 @@ RESIDUAL = "Residual value"
 TAX = "Income tax"
 
 # Work that an owner pays for as an investment; the rest is what the roof costs to run.
-CAPITAL = (COVERING, TEAR_OFF, INSULATION, UNITS, FLASHINGS, DISRUPTION, FEES, QUOTED_LESS, GRANT)
+CAPITAL = (COVERING, TEAR_OFF, INSULATION, UNITS, FLASHINGS, DISRUPTION, FEES, GRANT)
 ENERGY = (ELECTRICITY, DEMAND, GAS)
 CATEGORIES = (*CAPITAL, REPAIRS, UPKEEP, INSURANCE, *ENERGY, CARBON, RESIDUAL)
 
@@ -51,7 +49,7 @@ class Work:
     wears with its step and so has a residual value; `stays` is the part of the cost that stays
     below later coverings and wears by a life of its own; `duty` is its row of the scope table;
     `on_laying` marks a fee that is a part of the price of laying; `wet_cost` is the part of
-    `cost` that follows the wet area.
+    `cost` that follows the wet area, `in_bid` the part that a price entered holds or is charged on.
     """
 
     what: str
@@ -64,6 +62,7 @@ class Work:
     duty: str = "service"
     on_laying: bool = False
     wet_cost: float = 0.0
+    in_bid: float = 0.0
 
 
 @dataclass(frozen=True)

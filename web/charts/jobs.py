@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from lcc.cost import work
-from lcc.cost.programme import WHY_LESS
 from web.charts.figure import Reply
 
 CENT = 0.01  # sums below it are none [money]
@@ -42,11 +41,7 @@ def jobs(alternative: Reply) -> Iterator[ChartJob]:
         events = list(group)
         yield ChartJob(
             year,
-            tuple(
-                dict.fromkeys(
-                    event["what"].removesuffix(REST) for event in events if event["why"] != WHY_LESS
-                )
-            ),
+            tuple(dict.fromkeys(event["what"].removesuffix(REST) for event in events)),
             events[0]["why"],
             sum(event["cost"] for event in events),
         )

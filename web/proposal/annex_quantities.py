@@ -8,8 +8,6 @@ from xml.etree import ElementTree as Xml
 
 from lcc import units
 from lcc.case import Framing, MetalRetrofit
-from lcc.cost.programme import PRICE_GAP
-from lcc.cost.work import QUOTED_LESS
 from lcc.quantities.drainage import sized_by
 from lcc.quantities.movement import FITS
 from web import format as fmt
@@ -44,7 +42,6 @@ PERMIT = (
 )
 STONE = "Less loose stone: in the letter under Take off ballast"
 STONE_APART = "Not in this bill: loose stone, in the letter under Take off ballast"
-GAP = f"In the letter under {QUOTED_LESS}"
 LAID = "In the letter under Lay the new roof"
 # What is bought and weighed as purlin, by member of the reply.
 AS_PURLIN = {
@@ -181,8 +178,6 @@ def to_the_letter(offer: Offer, result: Reply) -> list[Sequence[str]]:
     rows = [(PERMIT, cost["permit_apart"])]
     if stone and held:
         rows.append((STONE, stone))
-    if gap := letter.get(PRICE_GAP, 0.0):
-        rows.append((GAP, gap))
     laid = cost["build_up"] - math.fsum(less for _, less in rows)
     told = [(name, "", "", fmt.money(-less), "") for name, less in rows]
     meets = abs(laid - letter["covering"]) < 1
