@@ -262,9 +262,9 @@ def _payments_disagree(pair: PairedComparison) -> Iterator[str]:
     if paid and paid.total_interest > CENTS and paid.ahead_from is None and pair.saved > 0:
         yield (
             f"Paid by {paid.how}, all payments added up come to about "
-            f"{said(-fsum(paid.yearly_difference))} more than for “{pair.base.name}”; interest is "
-            f"about {said(paid.total_interest)}. The headline counts no interest, and later "
-            "dollars for less."
+            f"{said(-fsum(paid.yearly_difference))} more than for “{pair.base.name}”, paid so too; "
+            f"interest is about {said(paid.total_interest)}. The headline counts no interest, and "
+            "later dollars for less."
         )
 
 

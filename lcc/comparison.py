@@ -376,19 +376,15 @@ def energy_by_state(
 
 def _results(case: Case, accounts: list[result.Account]) -> tuple[AlternativeResult, ...]:
     area, economics = case.roof.area_m2, case.economics
-    plain = [result.result(own, area, economics) for own in accounts]
-    others = [
-        replace(
-            each,
-            measures=result.measured(accounts[0], own, economics),
-            financed=result.paid_by(accounts[0], own, economics),
-        )
-        for each, own in zip(plain[1:], accounts[1:], strict=True)
-    ]
-    after_tax = taxed(accounts, economics)
+    base, after_tax = accounts[0], taxed(accounts, economics)
     return tuple(
-        replace(each, after_tax=net)
-        for each, net in zip((plain[0], *others), after_tax, strict=True)
+        replace(
+            result.result(own, area, economics),
+            measures=None if own is base else result.measured(base, own, economics),
+            financed=result.paid_by(base, own, economics),
+            after_tax=net,
+        )
+        for own, net in zip(accounts, after_tax, strict=True)
     )
 
 

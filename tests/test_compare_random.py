@@ -570,11 +570,14 @@ def _payments_hold(economics, base, own, disagreements):
                       if one["name"] == "Residual value"), 0.0)
          for year, flow in enumerate(each["cash_flow"])] for each in (base, own)
     ]  # fmt: skip
-    start = min((event["year"] for event in own["events"] if event["cost"] > 0), default=0)
+    starts = [min((event["year"] for event in each["events"] if event["cost"] > 0), default=0)
+              for each in (base, own)]  # fmt: skip
     for year, difference in enumerate(differences):
-        paid = 12 * payment if start < year <= start + terms.years else 0.0
-        expected = (kept[0][year] - kept[1][year]) * (1 + inflation_of(economics)) ** year - paid
-        expected += found["financed"] if year == start else 0.0
+        expected = (kept[0][year] - kept[1][year]) * (1 + inflation_of(economics)) ** year
+        for sign, each, start in zip((1, -1), (base, own), starts, strict=True):
+            money = each["financed"]
+            paid = 12 * money["monthly_payment"] if start < year <= start + terms.years else 0.0
+            expected += sign * (paid - (money["financed"] if year == start else 0.0))
         assert difference == pytest.approx(expected, abs=100 * scale)
 
 

@@ -88,19 +88,33 @@ def test_cash_is_the_plain_difference_without_the_residual_value(paid):
     assert found.sentence.startswith("Paid in cash: about $300,000 at once.")
 
 
+def _first_job(own):
+    year = min(event.year for event in own.events)
+    return year, sum(event.cost for event in own.events if event.year == year)
+
+
 def test_a_loan_by_hand(paid):
-    """Of 300,000 a fifth at once; the rest at 6 % over 10 years: 2,664.49 a month (pmt)."""
+    """Of 300,000 a fifth at once; the rest at 6 % over 10 years: 2,664.49 a month (pmt).
+
+    The membrane's first work is paid the same way, in the year in which it is due.
+    """
     _, plain = paid(Financing("cash"))
-    _, own = paid(Financing("loan", rate=0.06, years=10, down_payment=0.2))
+    base, own = paid(Financing("loan", rate=0.06, years=10, down_payment=0.2))
     found = own.financed
     assert found.paid_at_once == pytest.approx(60_000.0, rel=1e-12)
     assert found.monthly_payment == pytest.approx(2664.49, abs=0.005)
     assert found.total_interest == pytest.approx(120 * 2664.4920 - 240_000, abs=0.1)
     assert sum(found.interest_by_year) == pytest.approx(found.total_interest, rel=1e-9)
     moved = np.array(found.yearly_difference) - plain.financed.yearly_difference
-    assert moved[0] == pytest.approx(240_000.0, rel=1e-12)
-    assert moved[1:11] == pytest.approx([-12 * 2664.4920] * 10, abs=0.1)
-    assert not moved[11:].any()
+    year, cost = _first_job(base)
+    lent = np.zeros(51)
+    lent[0], lent[1:11] = 240_000.0, -12 * 2664.4920
+    lent[year] -= 0.8 * cost
+    lent[year + 1 : year + 11] += 12 * 0.8 * cost * 2664.4920 / 240_000
+    assert 0 < year < 40
+    assert moved == pytest.approx(lent, abs=0.2)
+    assert base.financed.paid_at_once == pytest.approx(0.2 * cost, rel=1e-12)
+    assert base.financed.sentence.endswith("they take the work as paid in cash.")
     assert found.due_later == pytest.approx(0.0, abs=1e-6)
 
 
@@ -149,16 +163,22 @@ def test_whether_the_loan_turns_the_answer_is_said(compared, flat_case, price, r
         economics=Economics(financing=terms, discount_rate=0.03),
     ))  # fmt: skip
     base, own = found.alternatives
-    lent = 0.8 * 2000 * price
-    payment = lent * (rate / 12) / (1 - (1 + rate / 12) ** -120)
-    more = payment * (1 - 1.0025**-120) / 0.0025 - lent
+    annuity = (rate / 12) / (1 - (1 + rate / 12) ** -120)
+    part = 0.8 * (annuity * (1 - 1.0025**-120) / 0.0025 - 1)
+    more, (year, cost) = part * 2000 * price, _first_job(base)
+    others = part * cost / 1.03**year
     assert own.financed.more_than_cash == pytest.approx(more, rel=1e-9)
-    saved = base.life_cycle_cost - own.life_cycle_cost - more
+    assert base.financed.more_than_cash == pytest.approx(others, rel=1e-9)
+    saved = base.life_cycle_cost + others - own.life_cycle_cost - more
     assert (saved < 0) == turns
     still, which = ("", "more") if turns else ("still ", "less")
     (told,) = (one for one in found.answer.conditions if "Paid by loan as entered" in one)
-    assert f"costs about {said(more)} more than in cash in today’s money" in told
-    assert f"It then {still}costs about {said(abs(saved))} {which} than “{base.name}”." in told
+    assert f"costs about {said(more)} more than in cash in today’s money, and" in told
+    assert f"” about {said(others)} more than in cash: both borrow for the first work" in told
+    assert (
+        f"“{own.name}” then {still}costs about {said(abs(saved))} {which} than “{base.name}”."
+        in told
+    )
     assert ("paid by loan as entered" in found.headline) == turns
     assert turns == any("paid by loan" in one.what for one in found.turning.choices)
 

@@ -388,8 +388,8 @@ def test_interest_that_eats_up_the_saving_is_said(paid):
     own = dataclasses.replace(paid("own", [250.0, 260, 270, 280, 300]), financed=lent)
     said_so = answer_headline.answer((paid("base", BASE), own), 4)
     assert said_so.disagreements == (
-        "Paid by loan, all payments added up come to about $20 more than for “base”; interest is "
-        "about $60. The headline counts no interest, and later dollars for less.",
+        "Paid by loan, all payments added up come to about $20 more than for “base”, paid so too; "
+        "interest is about $60. The headline counts no interest, and later dollars for less.",
     )
     made_up = dataclasses.replace(own, financed=dataclasses.replace(lent, ahead_from=3))
     assert not answer_headline.answer((paid("base", BASE), made_up), 4).disagreements

@@ -207,7 +207,7 @@ def _lent(other: Reply) -> str:
     start = f"year {since}" if since else "today"
     less = "and more in total" if since is None else f"less in total from {start} on"
     month = f"{fmt.said(paid['monthly_payment'])} a month"
-    return f"that is for cash; with a {paid['how']} {month}, {less}"
+    return f"that is for cash; with a {paid['how']} for both {month}, {less}"
 
 
 def _likely(other: Reply) -> str:

@@ -27,7 +27,7 @@ ADVISER = "A tax adviser must confirm every line."
 
 def payments(reply: Reply) -> list[Told]:
     """Return what is paid at once, by the month and in interest, where it is not said otherwise."""
-    paid = [one for one in reply["alternatives"][1:] if one["financed"]]
+    paid = [one for one in reply["alternatives"] if one["financed"]]
     if not paid:
         return []
     rows = [_row(label, paid, name, "money") for name, label in _PAID.items()]

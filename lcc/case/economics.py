@@ -96,11 +96,12 @@ class Tax(CasePart):
 
 @dataclass(frozen=True)
 class Financing(CasePart):
-    """How the first work of an alternative is paid, by the money of each year."""
+    """How the first work of every choice is paid, by the money of each year."""
 
     how: Annotated[str, Choice(
         "Paid by", ("cash", "loan", "lease"), advanced=False,
-        help="The base case is paid in cash.")] = "loan"
+        help="The first work of each choice, the base case too; later work is paid in "
+        "cash.")] = "loan"
     rate: Annotated[float, Quantity(
         "rate", "Interest rate", low=0, high=0.5, advanced=False, basis="demo",
         source="invented; ask the lender",

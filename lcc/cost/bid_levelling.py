@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 
 from lcc.arrays import Array
 from lcc.cost.duties import rulings
-from lcc.cost.roof_job import Job
+from lcc.cost.roof_job import TAKE_OFF, Job
 
 # What an entered price may hold and a later job does not need alike: taken out of it by its own
 # price, so that the first job costs what was quoted.
@@ -116,8 +116,9 @@ def quoted(price_per_m2: float, job: Job, usual_per_m2: float) -> Quoted:
     job : Job
         That job, with the duties that the price holds.
     usual_per_m2 : float
-        What laying costs where nobody quotes it [money/m²].
+        What laying costs where nobody quotes it [money/m²]; a take-off's price is its own.
     """
+    usual_per_m2 *= job.price_from != TAKE_OFF
     prices = job.setting.duty_prices
     fees, holds_fees = float(prices.on_costs_rate or 0), "on-costs" in job.holds
     if job.holds.isdisjoint((*SPLIT, "on-costs")):

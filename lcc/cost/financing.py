@@ -80,22 +80,17 @@ def interest_by_month(principal: float, payments: Array, rate: float) -> Array:
     return np.asarray(opening[:-1] * rate / MONTHS)
 
 
-def financed(
-    base: Mapping[str, Array],
-    own: Mapping[str, Array],
-    first_work: int | None,
-    terms: Financing,
-    inflation: float,
-    rate: float,
-) -> Financed:
-    """Return what an owner pays each year with the first work paid as chosen.
+Costs = tuple[Mapping[str, Array], int | None]
+
+
+def financed(base: Costs, own: Costs, terms: Financing, inflation: float, rate: float) -> Financed:
+    """Return what an owner pays each year with the first work of each choice paid alike.
 
     Parameters
     ----------
-    base, own : mapping of str to ndarray, shape (n + 1,)
-        Costs by category and year, base-year money; the base case is paid in cash.
-    first_work : int or None
-        Year of the alternative's first work; None where it does none.
+    base, own : tuple of mapping of str to ndarray, shape (n + 1,), and int or None
+        Costs by category and year, base-year money, and the year of the first work; None where
+        there is none.
     terms : Financing
         How that work is paid.
     inflation : float
@@ -108,15 +103,11 @@ def financed(
     The residual value is left out: nobody pays it. Payments that fall after the study period are
     listed apart, not counted.
     """
-    years, start = len(next(iter(base.values()))) - 1, first_work or 0
-    prices = growth(inflation, years)
-    cost = _first_work_cost(own, first_work) * float(prices[start])
-    lent = 0.0 if terms.how == "cash" else cost * (1 - terms.down_payment)
-    payments = monthly_payments(lent, terms) if lent > 0 else np.zeros(MONTHS)
+    *_, theirs = _lent(*base, terms, inflation)
+    cost, lent, payments, ours = _lent(*own, terms, inflation)
+    years, start = len(ours) - 1, own[1] or 0
     interest = interest_by_month(lent, payments, terms.rate)
-    paid = _by_year(payments, start, years)
-    difference = (_cash(base) - _cash(own)) * prices - paid
-    difference[start] += lent
+    difference = theirs - ours
     ahead = float(years_to_payback(np.cumsum(difference)))
     found = Financed(
         how=terms.how,
@@ -128,11 +119,26 @@ def financed(
         interest_by_year=tuple(_by_year(interest, start, years).tolist()),
         yearly_difference=tuple(difference.tolist()),
         first_positive_year=next(iter(np.flatnonzero(difference > HALF_A_CENT).tolist()), None),
-        ahead_from=int(ahead) if np.isfinite(ahead) else None,
-        due_later=float(payments.sum() - paid.sum()),
+        ahead_from=int(ahead) if np.isfinite(ahead) and own is not base else None,
+        due_later=float(payments.sum() - _by_year(payments, start, years).sum()),
         more_than_cash=_more_than_cash(payments, lent, nominal_rate(rate, inflation), start),
     )
-    return replace(found, sentence=f"{_payments(found, terms)} {_compared(found)}")
+    compared = "" if base is own else _compared(found)
+    return replace(found, sentence=f"{_payments(found, terms)} {compared}".strip())
+
+
+def _lent(
+    costs: Mapping[str, Array], first_work: int | None, terms: Financing, inflation: float
+) -> tuple[float, float, Array, Array]:
+    """Return what the first work costs, what is lent, each payment, and what is paid by year."""
+    cash, start = _cash(costs), first_work or 0
+    prices = growth(inflation, len(cash) - 1)
+    cost = _first_work_cost(costs, first_work) * float(prices[start])
+    lent = 0.0 if terms.how == "cash" else cost * (1 - terms.down_payment)
+    payments = monthly_payments(lent, terms) if lent > 0 else np.zeros(MONTHS)
+    paid = cash * prices + _by_year(payments, start, len(cash) - 1)
+    paid[start] -= lent
+    return cost, lent, payments, paid
 
 
 def _more_than_cash(payments: Array, lent: float, rate: float, start: int) -> float:
@@ -162,8 +168,9 @@ def _payments(found: Financed, terms: Financing) -> str:
 
 def _compared(found: Financed) -> str:
     """Say when less is paid than under the base case, and by how much in all."""
+    other = f"for the other choice{f', by {found.how} too' * (found.financed > 0)}"
     if found.first_positive_year is None:
-        return "In no year is less paid than for the other choice."
+        return f"In no year is less paid than {other}."
     flows, year = found.yearly_difference, found.ahead_from
     amount = f"about {said(abs(sum(flows)))} {'more' if year is None else 'less'}"
     total = f"{amount} by year {len(flows) - 1}, in the money of each year"
@@ -172,10 +179,10 @@ def _compared(found: Financed) -> str:
     if year is None:
         first = found.first_positive_year
         less = f"though less is paid {when(first)}"
-        return f"{added} more is paid than for the other choice: {total}, {less}."
+        return f"{added} more is paid than {other}: {total}, {less}."
     since = f"from year {year} on" if year else "at all times"
     at_first = "at first, then more, and for good " if year and flows[0] > HALF_A_CENT else ""
-    return f"{added} less is paid than for the other choice {at_first}{since}: {total}."
+    return f"{added} less is paid than {other}, {at_first}{since}: {total}."
 
 
 def _cash(paid: Mapping[str, Array]) -> Array:

@@ -9,7 +9,15 @@ from lcc.case.fields import known
 from lcc.case.framing import Framing
 from lcc.case.layers import Assembly, Layer
 from lcc.cost import duties, roof_states
-from lcc.cost.roof_job import FRAMED, ITS_PRICE, NEW_PANELS, Job, Surveyed, tear_off_chosen
+from lcc.cost.roof_job import (
+    FRAMED,
+    ITS_PRICE,
+    NEW_PANELS,
+    TAKE_OFF,
+    Job,
+    Surveyed,
+    tear_off_chosen,
+)
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import REFINISHED, SERVICED, UPKEEP, Step, Work, growth_over
 from lcc.quantities.first_cost import unit_price
@@ -68,7 +76,7 @@ def _price_from(choice: MetalRetrofit) -> str:
     """Return what the price of laying is: the one entered, a survey's quotation or its lines."""
     if choice.framing is None or choice.origin("price_includes").source != TAKEOFF_HOLDS:
         return ITS_PRICE
-    return "the take-off" if choice.framing.quotation is None else "the survey's quotation"
+    return TAKE_OFF if choice.framing.quotation is None else "the survey's quotation"
 
 
 def _counted(choice: MetalRetrofit) -> frozenset[str]:

@@ -322,7 +322,9 @@ def paid_by(base: Account, own: Account, economics: Economics) -> Financed | Non
     if economics.financing is None:
         return None
     rate, terms = real_discount_rate(economics), economics.financing
-    return financed(base.paid, own.paid, own.first_work, terms, general_inflation(economics), rate)
+    theirs, ours = ((each.paid, each.first_work) for each in (base, own))
+    ours = theirs if own is base else ours
+    return financed(theirs, ours, terms, general_inflation(economics), rate)
 
 
 # Extremes are those of the part that reaches them; all other figures go by area.

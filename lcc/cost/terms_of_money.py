@@ -40,20 +40,26 @@ def as_lent(found: Costed) -> Iterator[Remark]:
         if paid is None or paid.financed < SMALLEST:
             continue
         more, by = paid.more_than_cash, f"paid by {paid.how} as entered"
-        beside = "the same as" if abs(more) <= CENTS else f"about {more_or_less(-more)} than"
-        then = base.life_cycle_cost, own.life_cycle_cost + more
-        turned = turned_by(base, own, [(f"if “{own.name}” is {by}", *then)])
+        others = base.financed.more_than_cash if base.financed else 0.0
+        then = base.life_cycle_cost + others, own.life_cycle_cost + more
+        turned = turned_by(base, own, [(f"if the first work is {by}", *then)])
         if turned or own is best:
             yield Remark(
-                f"{capital(by)}, “{own.name}” costs {beside} in cash in today’s money, which "
-                f"the headline counts. It then {costs_then(base, then, turned=bool(turned))}"
+                f"{capital(by)}, “{own.name}” costs {_beside_cash(more)} in cash in today’s money, "
+                f"and “{base.name}” {_beside_cash(others)} in cash: both borrow for the first "
+                "work, and the headline counts cash. "
+                f"“{own.name}” then {costs_then(base, then, turned=bool(turned))}"
                 f"{' (tax saved by interest not counted)' * (own.after_tax is not None)}. "
-                f"“{base.name}” is taken as paid in cash, and payments are discounted by the month "
+                "Payments are discounted by the month "
                 f"at {rate} a year, the discount rate with inflation ({apart}).",
                 turned,
-                f"it is {by}",
+                f"the work is {by}",
                 "the work is paid in cash",
             )
+
+
+def _beside_cash(more: float) -> str:
+    return "the same as" if abs(more) <= CENTS else f"about {more_or_less(-more)} than"
 
 
 def energy_prices(prices: Prices) -> Iterator[str]:
