@@ -174,6 +174,11 @@ def test_page_service_and_command_line_make_the_same_bytes(page_client, form_in,
     done = CliRunner().invoke(main, ["proposal", str(case), "--out", str(out)])
     assert done.exit_code == 0
     assert out.read_bytes() == posted.data == page_client.post("/proposal", data=sent).data
+    base = saved.json["base_case"]["name"]
+    own = saved.json | {"proposal": saved.json["proposal"] | {"recommended": base}}
+    done = CliRunner().invoke(main, ["proposal", str(case), "--for", base, "--out", str(out)])
+    assert done.exit_code == 0
+    assert out.read_bytes() == page_client.post("/v1/proposals", json=own).data != posted.data
 
 
 def test_what_was_not_entered_is_a_line_and_what_was_is_printed(proposed, pdf_text):

@@ -14,10 +14,12 @@ from api.problems import Problem
 from lcc.caution_ranking import ranked
 from lcc.comparison import compare
 from web import pages
+from web.charts.figure import subject
+from web.charts.jobs import jobs
 from web.format import cut_length, said, shown
 from web.proposal import document as printed
 from web.proposal.engineer_sheet import QUESTIONS, SIDES
-from web.proposal.letter import DEARER, PROPOSED
+from web.proposal.letter import DEARER, PROPOSED, first_work, price_of
 from web.quantities_table import takeoffs
 
 pytestmark = pytest.mark.thorough
@@ -157,6 +159,29 @@ def test_a_choice_that_costs_more_is_not_called_what_is_proposed(school):
     own = _letter(cheap, answer, recommended=metal["name"])["work"]
     assert own["title"] == f"{PROPOSED}: {metal['name']}"
     assert "cheaper" not in own["demo"]
+
+
+@pytest.mark.parametrize(("price", "title"), [(40, PROPOSED), (8, DEARER)])
+def test_a_letter_for_the_base_case_is_of_its_own_work_price_and_scope(price, title):
+    """A metal roof at 40 $/ft² costs more than membranes, at 8 less: the titles change places."""
+    document = _document(price=price)
+    case, reply = _answered({**document, "alternatives": document["alternatives"][:1]})
+    base, metal = reply["alternatives"][0], reply["alternatives"][subject(reply)]
+    made = _letter(case, reply, recommended=base["name"])
+    assert made["work"]["title"] == f"{title}: {base['name']}"
+    assert made["work"]["text"].startswith(next(jobs(base)).parts[0])
+    assert price_of(base)[0] in made["work"]["price"]
+    assert [one["title"] for one in made["scope"]["columns"][1:3]] == ["This proposal",
+                                                                      metal["name"]]  # fmt: skip
+    sums = [first_work(one).cost for one in (base, metal)]
+    total = [shown(one, "money") for one in sums]
+    assert [cell["text"] for cell in made["scope"]["total"][1:3]] == total
+    rows = {row["duty"]: row["alternatives"][0]["reason"] for row in reply["scope"]}
+    assert all(row[3] == rows[row[0]] for row in made["scope"]["rows"])
+    assert base["name"] in made["agreed"]
+    apart = said(base["life_cycle_cost"] - metal["life_cycle_cost"])
+    cheaper = f"“{metal['name']}” is {apart} cheaper over the study period" in made["work"]["demo"]
+    assert cheaper == (title == DEARER)
 
 
 def test_the_scope_note_names_only_base_case_and_proposal(school):

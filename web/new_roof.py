@@ -56,8 +56,9 @@ _QUESTIONS: tuple[tuple[str, dict[str, str], str, dict[str, str]], ...] = (
      "", {}),
     ("What do power and heat cost?", {"prices.electricity": "Electricity", "prices.gas": "Gas"},
      "Not heated by gas?", {"building.equipment.heating": "Heating"}),
-    ("Who is the proposal for?", {}, "Names for the letter", {
-        "name": "Building", "proposal.address": "Its address", "proposal.owner": "Owner",
+    ("Who is the proposal for?", {}, "Which roof, names for the letter", {
+        "proposal.recommended": "The letter is for", "name": "Building",
+        "proposal.address": "Its address", "proposal.owner": "Owner",
         "proposal.company": "Your company"}),
 )  # fmt: skip
 NAMED = {path: label for _, main, _, more in _QUESTIONS for path, label in (main | more).items()}
@@ -83,6 +84,8 @@ _HINTS = {
     "building.overhead": "",  # its choices say it, as its label does here
     "roof.ponding": "",
     "roof.coverings": "",
+    "proposal.recommended": "Not sure: the metal roof. Where it is not the cheaper one, the letter "
+    "says so.",
     BELOW: "Not sure: like the top one.",
     "economics.discount_rate": "What your money could earn elsewhere in a year, or what the bank "
     "asks: 7 for 7%. A rate you type counts as the bank quotes it: inflation of 2% a year is taken "
@@ -190,6 +193,9 @@ def _asked(entry: FormEntry, label: str, document: Document) -> FormEntry:
     )
     if entry.path == "scope":
         listed = entry.options
+    elif entry.path == "proposal.recommended":
+        entry = replace(entry, control="select")
+        listed = (("", NOT_SURE), *((name, name) for name in NAMES.values()))
     elif entry.control == "checks":
         held = INCLUDED[entry.path]
         asked = entry.value in held

@@ -33,9 +33,9 @@ class Proposal(CasePart):
     date: Annotated[str, Text("Date of the proposal", high=10, help=DAY)] = ""
     valid_until: Annotated[str, Text("Valid until", high=10, help=DAY)] = ""
     recommended: Annotated[str, Text(
-        "Alternative that is proposed", high=200,
-        help="Its name. Left empty: the alternative of the headline. Where it is not what "
-        "costs least of all, the letter says so.")] = ""
+        "The letter is for", high=200,
+        help="The name of an alternative or of the base case. Left empty: the alternative of the "
+        "headline. Where it is not what costs least of all, the letter says so.")] = ""
     includes: Annotated[str, Text("The price includes", kind=LINES, high=600)] = ""
     excludes: Annotated[str, Text("The price does not include", kind=LINES, high=600)] = ""
     terms: Annotated[str, Text(

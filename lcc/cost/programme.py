@@ -225,7 +225,7 @@ def _planned(
 def _at_bid(step: Step, bid: Quoted, area_m2: float) -> Step:
     """Count the work that a price entered holds, and the fees on it, at the share it pays of it."""
     share = float(bid.share(bid.price_per_m2))
-    low = f"; what the price holds is counted at {share:.0%} of what it comes to part by part"
+    low = f"; the price is {share:.0%} of what its parts usually come to: each is counted at that"
     charged = {True: float(bid.laid(bid.price_per_m2)), False: bid.held_per_m2}
 
     def at_bid(work: Work) -> Work:

@@ -298,7 +298,7 @@ def _certainty(offer: Offer) -> Iterator[Block]:
     for place, one in enumerate(reply["alternatives"][1:], start=1):
         if one["swings"]:
             yield heading(f"What moves the net savings: {one['name']}", 3)
-            yield from _swings(one, reply, None if place == offer.place else SWINGS)
+            yield from _swings(one, reply, None if place in (offer.place, offer.rival) else SWINGS)
 
 
 def _swings(one: Reply, reply: Reply, most: int | None) -> Iterator[Block]:

@@ -45,7 +45,11 @@ def others(offer: Offer, titles: Sequence[str]) -> Block:
 def continued(offer: Offer) -> Block:
     """Return what a letter may not hold and no annex has: whole answer and scope, cautions."""
     annexed = "comparison" in offer.parts
-    scope = () if annexed else (*answered(offer), scope_table(offer.reply, ([0], [offer.place])))
+    scope = (
+        ()
+        if annexed
+        else (*answered(offer), scope_table(offer.reply, ([offer.rival], [offer.place])))
+    )
     cautions = () if "flags" in offer.parts else _blocks(offer.reply)
     return sheet(CONTINUED, [*scope, *cautions])
 

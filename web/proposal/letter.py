@@ -70,7 +70,7 @@ UNCOUNTED = (
 def letter(offer: Offer) -> Block:
     """Return the letter of an offer."""
     reply = offer.reply
-    proposed = reply["alternatives"][offer.place]
+    proposed = offer.proposed
     cautions, found = ranked(offer.case, reply["cautions"])
     return {
         "kind": "letter",
@@ -164,7 +164,7 @@ def _roof(offer: Offer) -> str:
 
 
 def _cards(offer: Offer, reply: Reply) -> list[dict[str, str]]:
-    price, when = price_of(reply["alternatives"][offer.place])
+    price, when = price_of(offer.proposed)
     when = ", ".join(filter(None, [when, _granted(offer)]))
     _, *others = first_screen.key_figures(offer.case, reply)
     mark = ". ".join(filter(None, [_unoffered(offer), _taken_off(offer)]))
@@ -253,31 +253,35 @@ def _later(offer: Offer) -> str:
 
 def _title(offer: Offer) -> str:
     titles = {"costs-less": PROPOSED, "costs-more": DEARER, "too-close": CLOSE}
+    state = offer.reply["answer"]["state"]
+    if not offer.place:  # the answer is the other way round
+        return titles[{"costs-less": "costs-more", "costs-more": "costs-less"}.get(state, state)]
     if offer.place == subject(offer.reply):
-        return titles[offer.reply["answer"]["state"]]
-    costs = (float(one["life_cycle_cost"]) for one in (offer.base, offer.proposed))
+        return titles[state]
+    costs = (float(one["life_cycle_cost"]) for one in (offer.other, offer.proposed))
     return titles[point_state(*costs)]
 
 
 def _more(offer: Offer, other: Reply) -> float:
-    """What the proposed alternative costs more than another over the study period."""
+    """What the proposed choice costs more than another over the study period."""
     return float(offer.proposed["life_cycle_cost"] - other["life_cycle_cost"])
 
 
 def _dearer(offer: Offer) -> str:
     """What the owner must hear where another alternative costs less than the proposed one."""
-    told, base, cheapest = [], offer.base, offer.cheapest
+    told, other, cheapest = [], offer.other, offer.cheapest
     if _title(offer) == DEARER:
         told.append(
-            f"Keeping to “{base['name']}” is {fmt.said(_more(offer, base))} cheaper "
-            "over the study period: by these figures this work does not save money."
+            f"{'Keeping to ' * bool(offer.place)}“{other['name']}” is "
+            f"{fmt.said(_more(offer, other))} cheaper over the study period: by these figures "
+            "this work does not save money."
         )
     if _title(offer) == CLOSE:
         told.append(
-            f"As entered it costs {fmt.more_or_less(-_more(offer, base))} over the study period "
-            f"than “{base['name']}”: too close to call whether it saves money."
+            f"As entered it costs {fmt.more_or_less(-_more(offer, other))} over the study period "
+            f"than “{other['name']}”: too close to call whether it saves money."
         )
-    if (more := _more(offer, cheapest)) > 0 and not (told and cheapest is base):
+    if (more := _more(offer, cheapest)) > 0 and not (told and cheapest is other):
         told.append(
             f"It costs {fmt.said(more)} more over the study period than “{cheapest['name']}”."
         )
@@ -288,13 +292,14 @@ def price_basis(offer: Offer) -> str:
     """Return where the price of the proposed work comes from: "entered" is a quotation."""
     bids = offer.proposed["quotations"]
     taken = next((place for place, one in enumerate(bids) if one["taken"]), 0)
-    fields = [f"alternatives.{offer.place - 1}.{own}price" for own in ("", f"quotations.{taken}.")]
+    path = f"alternatives.{offer.place - 1}" if offer.place else "base_case"
+    fields = [f"{path}.{own}price" for own in ("", f"quotations.{taken}.")]
     found = [one["basis"] for one in offer.reply["assumptions"] if one["field"] in fields]
     return found[0] if found else "common practice"
 
 
 def _build(offer: Offer) -> list[str]:
-    retrofit = offer.case.alternatives[offer.place - 1]
+    retrofit = offer.case.choices[offer.place]
     if not isinstance(retrofit, MetalRetrofit):
         return []
     system = offer.reply["units"]
@@ -345,8 +350,8 @@ def turned(reply: Reply) -> str:
 
 
 def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
-    """Who does what: the proposed work beside the base case; duties of neither in a sentence."""
-    rows = [(row["duty"], row["alternatives"][offer.place], row["alternatives"][0])
+    """Who does what: the proposed work beside the other; duties of neither in a sentence."""
+    rows = [(row["duty"], row["alternatives"][offer.place], row["alternatives"][offer.rival])
             for row in reply["scope"]]  # fmt: skip
     idle = [duty for duty, *pair in rows if all(one["status"] == NOT_NEEDED for one in pair)]
     shown = sorted((row for row in rows if row[0] not in idle), key=_no_sum)
@@ -357,7 +362,7 @@ def _scope(offer: Offer, reply: Reply) -> dict[str, Any]:
         "columns": [
             {"title": "Work", "width": 1.5, "align": "left"},
             {"title": "This proposal", "width": 0.8, "align": "left"},
-            {"title": reply["alternatives"][0]["name"], "width": 0.9, "align": "left"},
+            {"title": offer.other["name"], "width": 0.9, "align": "left"},
             {"title": "Why, in this proposal", "width": 2.2, "align": "left"},
         ],
         "rows": [

@@ -48,24 +48,29 @@ class Offer:
 
     @cached_property
     def place(self) -> int:
-        """Place of the proposed alternative in the reply: as named, or that of the answer."""
+        """Place in the reply of the choice that is proposed: as named, or that of the answer."""
         names = self.names
         wanted = self.proposal.recommended
         if not wanted:
             return subject(self.reply)
-        if wanted not in names[1:]:
-            raise CaseError("proposal.recommended", wanted, "one of " + ", ".join(names[1:]))
-        return names.index(wanted, 1)
+        if wanted not in names:
+            raise CaseError("proposal.recommended", wanted, "one of " + ", ".join(names))
+        return names.index(wanted)
 
     @property
-    def base(self) -> Reply:
-        """The base case as answered."""
-        found: Reply = self.reply["alternatives"][0]
+    def rival(self) -> int:
+        """Place of what it is set against: the base case, and for that the answer's alternative."""
+        return 0 if self.place else subject(self.reply)
+
+    @property
+    def other(self) -> Reply:
+        """What the proposed choice is set against, as answered."""
+        found: Reply = self.reply["alternatives"][self.rival]
         return found
 
     @property
     def proposed(self) -> Reply:
-        """The proposed alternative as answered."""
+        """The proposed choice as answered."""
         found: Reply = self.reply["alternatives"][self.place]
         return found
 

@@ -19,15 +19,24 @@ from web.proposal import document as printed
               help=f"What is printed, of {', '.join(printed.PARTS)}.")  # fmt: skip
 @click.option("--paper", type=click.Choice(printed.PAPERS), default=printed.PAPERS[0],
               show_default=True, help="By units: letter for ip, A4 for si.")  # fmt: skip
+@click.option(
+    "--for",
+    "chosen",
+    metavar="NAME",
+    help="The choice that the letter is for: an alternative or the base case.",
+)
 @click.option("--logo", type=FILE, help="The company's logo, a PNG or an SVG.")
 def proposal(
     case: Path, weather_file: Path | None, out: Path, parts: str, paper: str,
-    logo: Path | None,
+    chosen: str | None, logo: Path | None,
 ) -> None:  # fmt: skip
     """Typeset the proposal for a CASE file as a PDF."""
     if not out.parent.is_dir():
         raise click.ClickException(f"{out}: there is no folder {out.parent}")
     entered = weathered(document(case), weather_file)
+    if chosen and isinstance(entered, dict):
+        own = entered.get("proposal") or {}
+        entered = {**entered, "proposal": {**own, "recommended": chosen}}
     if logo is not None and isinstance(entered, dict):
         entered = with_logo(entered, read(logo))
     try:
