@@ -40,6 +40,7 @@ _PARTS: dict[str, tuple[str, type[Any]]] = {
     "services": ("Lifts, tear-out and crane", Services),
 }
 
+LOADS = "Added dead load"
 BY_PART = "Load on the old roof of each part"
 TRIMS = "Trims and walls by part and edge"
 ZONES = "Zones of wind, for the engineer"
@@ -94,11 +95,7 @@ def _takeoff(index: int, retrofit: MetalRetrofit, result: Reply, system: System)
         ),
         Markup(plan(framing, system, prefix=f"plan-{index}")),
         _lines(taken["first_cost"], system),
-        (
-            *_tables(taken, system),
-            ("Added dead load", _loads(taken, system)),
-            *_listed(taken, system),
-        ),
+        (*_tables(taken, system), (LOADS, _loads(taken, system)), *_listed(taken, system)),
         tuple(_words(taken)),
     )
 

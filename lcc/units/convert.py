@@ -55,7 +55,7 @@ _BARE: dict[System, dict[str, Unit]] = {
 
 
 _READ: dict[System, dict[str, Unit]] = {
-    "si": _CORE | {"thickness": spelled("thickness", "mm")},
+    "si": _CORE | {"thickness": spelled("thickness", "mm"), "section": spelled("section", "mm^2")},
     "ip": _BARE["ip"] | {"price_of_gas": spelled("price_of_gas", "$/therm_US")},
 }
 
@@ -72,7 +72,7 @@ def unit(kind: str, system: System) -> Unit:
 
 
 def unit_read(kind: str, system: System) -> Unit:
-    """Return the unit in which people read a kind: its own, but for mm and $/therm."""
+    """Return the unit in which people read a kind: its own, but for mm, mm² and $/therm."""
     return _READ[system][kind]
 
 

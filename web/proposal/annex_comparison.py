@@ -26,7 +26,7 @@ from web.proposal.blocks import (
     table,
     text,
 )
-from web.proposal.letter import scope_cell, sentences, turned
+from web.proposal.letter import scope_cell, turned
 from web.proposal.offer import Offer, alike, with_same
 
 NAME: Column = ("Alternative", 2.0, "left")
@@ -35,7 +35,7 @@ COST_LINES = len(measures_table.ABSOLUTE)
 ACROSS = 4  # columns of alternatives in a table
 PHASES = 8  # of energy, of an alternative that is not proposed
 SWINGS = 6  # of an alternative that is not proposed
-SENTENCES = 3  # of a paragraph
+NOT_ALIKE = "The bids do not cover the same work: the last column says why a choice does without."
 BESIDE = 3  # alternatives beside each other in the scope table
 NUMBERED = "A number is the place of an alternative in the tables below."
 
@@ -51,19 +51,19 @@ def comparison(offer: Offer) -> Block:
 
 
 def answered(offer: Offer) -> Iterator[Block]:
-    """Yield the whole answer, in paragraphs of few sentences."""
+    """Yield the answer: what to know before it is used, and why; not how sure it is."""
     answer = offer.reply["answer"]
     yield text(first_screen.headline(offer.case, offer.reply))
-    for one in (*answer["disagreements"], *answer["conditions"]):
-        yield text(one, "open")
-    told = sentences(answer["explanation"])
-    for start in range(0, len(told), SENTENCES):
-        yield text(" ".join(told[start : start + SENTENCES]))
+    if first := (*answer["disagreements"], *answer["conditions"]):
+        yield heading("Before you use this answer")
+        yield bullets(first)
+    yield heading("Why")
+    yield bullets(answer["reasons"])
 
 
 def _scope(reply: Reply) -> Iterator[Block]:
     yield heading("The same duties for every alternative")
-    yield text(reply["scope_note"]) if reply["scope_note"] else small("All do the same.")
+    yield small(NOT_ALIKE if reply["scope_note"] else "All do the same.")
     groups = alike(zip(*_duties(reply), strict=True))
     if len(groups) < len(reply["alternatives"]):
         yield small(NUMBERED)
@@ -281,9 +281,9 @@ def _certainty(offer: Offer) -> Iterator[Block]:
     reply = offer.reply
     drawn = [one for one in reply["alternatives"][1:] if one["spread"]]
     yield heading("How sure it is")
+    yield bullets(reply["answer"]["certainty"])
     if drawn:
-        draws = drawn[0]["spread"]["draws"]
-        yield small(f"{draws:,} random draws. Eight of ten draws lie between the two savings.")
+        yield small("Eight of ten random runs lie between the savings low and high.")
         yield table(
             [NAME, ("Costs less in", 1.0, "right"), ("Net savings, low", 1.0, "right"),
              ("middle", 1.0, "right"), ("high", 1.0, "right")],

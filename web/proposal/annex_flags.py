@@ -45,13 +45,11 @@ def others(offer: Offer, titles: Sequence[str]) -> Block:
 def continued(offer: Offer) -> Block:
     """Return what a letter may not hold and no annex has: whole answer and scope, cautions."""
     annexed = "comparison" in offer.parts
-    scope = (
-        ()
-        if annexed
-        else (*answered(offer), scope_table(offer.reply, ([offer.rival], [offer.place])))
-    )
+    sure = bullets(offer.reply["answer"]["certainty"])
+    scope = scope_table(offer.reply, ([offer.rival], [offer.place]))
+    told = () if annexed else (*answered(offer), sure, scope)
     cautions = () if "flags" in offer.parts else _blocks(offer.reply)
-    return sheet(CONTINUED, [*scope, *cautions])
+    return sheet(CONTINUED, [*told, *cautions])
 
 
 def _blocks(reply: Reply, but: Sequence[str] = ()) -> Iterator[Block]:

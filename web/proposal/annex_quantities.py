@@ -108,9 +108,10 @@ def _taken(offer: Offer, one: Takeoff, choice: MetalRetrofit, result: Reply) -> 
     yield bullets(flags_of(result, offer.reply["units"]))
 
 
-def sized(one: Takeoff) -> Block:
-    """Return sizes, pieces and loads: tables of two columns, beside each other."""
-    narrow = [rows for _, rows in one.tables if len(rows.columns) == len(NARROW)]
+def sized(one: Takeoff, but: str = "") -> Block:
+    """Return sizes, pieces and loads, all but one: tables of two columns, beside each other."""
+    narrow = [rows for title, rows in one.tables
+              if len(rows.columns) == len(NARROW) and title != but]  # fmt: skip
     tall = [0, *accumulate(len(rows.rows) + HEAD for rows in narrow)]
     half = next(n for n, above in enumerate(tall) if 2 * above + HEAD >= tall[-1])
     return beside(*([as_table(rows, NARROW) for rows in some]

@@ -29,7 +29,7 @@ from web.proposal.blocks import (
 )
 from web.proposal.engineer_sheet import steel
 from web.proposal.offer import Offer
-from web.quantities_table import TRIMS, Takeoff
+from web.quantities_table import LOADS, TRIMS, Takeoff
 
 LEAD = (
     "Verify every length in the field before cutting: heights come from a survey, and an old deck "
@@ -181,8 +181,8 @@ def _listed(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
     yield small(purlin_stock(choice, quantities["members"], system))
     yield heading("Sizes as counted here: the engineer’s drawings settle them", 3)
     yield steel(choice.framing, system)
-    yield heading("Sizes, pieces and loads", 3)
-    yield sized(taken)
+    yield heading("Sizes and pieces", 3)
+    yield sized(taken, but=LOADS)
     yield heading("Cut list by mark, without posts", 3)
     yield _cut_list(quantities["cut_list"], system)
     lap = fmt.cut_length(units.from_core(choice.framing.purlin_lap_m, "length", system), system)

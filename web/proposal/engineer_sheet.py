@@ -8,6 +8,7 @@ from lcc.case.fields import CasePart, facts_of
 from lcc.case.rectangle import OPPOSITE, SIDES
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.caution_texts import STRUCTURE
+from lcc.quantities.engineer_questions import NEVER
 from lcc.quantities.trade_limits import DECKS
 from lcc.quantities.wind_pressure import (
     DIRECTIONALITY,
@@ -162,7 +163,7 @@ def _blocks(
     yield heading("Flags of the survey", 3)
     yield bullets(flags_of(result, system))
     yield heading("Questions of this survey", 3)
-    yield bullets(quantities["questions"])
+    yield bullets(one for one in quantities["questions"] if one != NEVER)  # `LEAD` says it
 
 
 def _loads(taken: Takeoff, quantities: Reply, system: units.System) -> Iterator[Block]:

@@ -16,6 +16,7 @@ from lcc.caution_ranking import ranked
 from lcc.cost.quotations import ENTERED_PRICE
 from lcc.cost.take_off_price import FEW
 from lcc.cost.verdict import point_state
+from lcc.figures import when
 from lcc.model_notes import ENERGY_IN_BRIEF
 from lcc.quantities.drainage import eaves_above
 from lcc.quantities.polygons import TOUCH_M
@@ -234,21 +235,23 @@ def first_work(proposed: Reply) -> ChartJob | None:
 def _work(offer: Offer, proposed: Reply) -> dict[str, str]:
     first = first_work(proposed)
     made = [first.parts[0]] if first else ["No work within the study period"]
-    price, when = price_of(proposed)
+    price, due = price_of(proposed)
     basis, less = price_basis(offer), _granted(offer) and f"; {_granted(offer)}"
     notes = {"entered": "", "demo": DEMO}
     return {
         "title": f"{_title(offer)}: {proposed['name']}",
         "text": f"{', '.join([*made, *_build(offer)])}, with all that the table overleaf names.",
-        "price": f"Price {', '.join(filter(None, [price, when, _quoted(offer)]))}{less}.",
+        "price": f"Price {', '.join(filter(None, [price, due, _quoted(offer)]))}{less}.",
         "demo": " ".join(filter(None, [notes.get(basis, BUDGET), _dearer(offer), _later(offer)])),
     }
 
 
 def _later(offer: Offer) -> str:
-    """The better year to begin the work, empty where there is none."""
+    """The better year to begin the work, in short where the letter says it above; or nothing."""
     begun = offer.proposed["starting_years"]
-    return str(begun["advice"]) if begun else ""
+    if not begun or begun["advice"] not in offer.reply["answer"]["conditions"]:
+        return str(begun["advice"]) if begun else ""
+    return f"Begun {when(begun['best_year'])} it costs less, as said above."
 
 
 def _title(offer: Offer) -> str:
@@ -444,7 +447,7 @@ def _agreed(offer: Offer, name: str) -> str:
     """What is signed for: the work, its price, and the year in which it begins."""
     price, when = price_of(offer.proposed)
     begun, estimated = f"begun {when}", beyond_the_bid(offer.proposed)
-    later = " Another year costs less, as said above: agree on the year first." * bool(
+    later = " Another year costs less, as said before: agree on the year first." * bool(
         _later(offer)
     )
     if price_basis(offer) != "entered":
