@@ -86,8 +86,10 @@ def demo_pdf(demo):
 def test_every_figure_of_the_reply_is_on_the_paper(demo_reply, demo_pdf, pdf_text):
     """Read back by poppler: measures, work, energy, assumptions, cautions, notes."""
     words = pdf_text(demo_pdf)
-    told = [demo_reply["verdict"], demo_reply["name"], *demo_reply["cautions"],
-            *demo_reply["notes"]]  # fmt: skip
+    answer = demo_reply["answer"]
+    told = [answer["headline"], *answer["disagreements"], *answer["conditions"],
+            *answer["reasons"], *answer["certainty"], letter.turned(demo_reply),
+            demo_reply["name"], *demo_reply["cautions"], *demo_reply["notes"]]  # fmt: skip
     for one in demo_reply["alternatives"]:
         told += [shown(one[name], "money") for name in ("first_cost", "life_cycle_cost",
                  "equivalent_annual_cost", "residual_value")]  # fmt: skip
@@ -102,7 +104,7 @@ def test_every_figure_of_the_reply_is_on_the_paper(demo_reply, demo_pdf, pdf_tex
             told += [cut_length(row["tallest"], "ip") for row in one["quantities"]["posts"]]
     for row in demo_reply["scope"]:
         told += [one[name] for one in row["alternatives"] for name in ("reason", "source")]
-    told += [demo_reply["turning"]["sentence"], *demo_reply["questions"]]
+    told += demo_reply["questions"]
     told += [item.label for rest in rests(demo_reply) for item in rest.items]
     told += [item.value for rest in rests(demo_reply) for item in rest.items]
     foot = r"Demo: school wing in Tulsa \(invented\) Proposal page \d+ of \d+"

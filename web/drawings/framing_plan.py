@@ -18,6 +18,7 @@ from lcc.quantities.roof_frame import FramedFall, PartShape, RoofFrame, roof_fra
 from lcc.quantities.roof_planes import RoofPart
 from lcc.quantities.set_out import even_runs
 from lcc.units import System
+from web.charts.placing import met
 from web.drawings.framing_section import CUT_AT, PARAPET_OUT, cut_parts
 from web.drawings.plan_key import (
     BEARING,
@@ -80,10 +81,10 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     back = max(part.bounds[3] for part in roof.parts)
     scale = (WIDE - MARGIN) / max(right, back)
     key = key_of(roof)
-    rows = -(-len(key) // KEY_WIDE)
     shared = any(fall.frame.ends_at_ridge for fall in roof.falls)
-    notes = (FRONT, *[RIDGE] * shared, *[UNPLACED] * _unplaced(framing))
-    below = ROW * (len(roof.parts) + rows + len(notes) + NOTES_FROM)
+    sizes = [f"{part.index + 1}: {part_size(part, system)}" for part in roof.parts]
+    notes = (FRONT, *[RIDGE] * shared, *[UNPLACED] * _unplaced(framing), *sizes)
+    below = ROW * (-(-len(key) // KEY_WIDE) + len(notes) + NOTES_FROM)
     drawn = PlanDrawing(roof, scale, below)
     reading = _plan_reading(roof, drawn.shows_posts, system)
     sheet = DrawingSheet(WIDE, back * scale + below + ROW, prefix, "Framing plan", reading)
@@ -91,11 +92,7 @@ def plan(framing: Framing, system: System, prefix: str = "framing-plan") -> str:
     drawn.dimensions(sheet, system)
     for part in roof.parts:
         drawn.number(sheet, part)
-        text = f"{part.index + 1}: {part_size(part, system)}"
-        sheet.words(MARGIN / 2, below - ROW * (part.index + len(notes) + NOTES_FROM), text, "start")
-    for row, note in enumerate(notes, start=NOTES_FROM):
-        sheet.words(MARGIN / 2, below - ROW * row, note, "start")
-    draw_key(sheet, key, 12 + ROW * (rows - 1))
+    draw_key(sheet, notes, key)
     return str(sheet)
 
 
@@ -141,7 +138,8 @@ class PlanDrawing:
             (1, self.below, sheet.upright, LEFT - 12, 6),
         ):
             near = False
-            for low, high in pairwise(_apart(bounds[:, axis::2].ravel().tolist())):
+            sides = np.unique(bounds[:, axis::2])
+            for low, high in pairwise(sides[np.diff(sides, prepend=-np.inf) > TOUCH_M].tolist()):
                 text = length(high - low, system)
                 near = not near and (high - low) * self.scale < LETTER * len(text)
                 ends = start + low * self.scale, start + high * self.scale
@@ -233,16 +231,14 @@ class PlanDrawing:
         """Draw parapets just outside their edges, hatched where they are flashed."""
         edges = self.roof.edges
         for k in parapets(self.roof):
-            away, places = PARAPET_OUT * edges.outward[k], (edges.start[k], edges.end[k])
+            places = edges.start[k], edges.end[k]
             if not self.holds(*places):
                 continue
-            ends = [self.at(*at.tolist()) for at in places]
-            one, other = ((float(x + away[0]), float(y + away[1])) for x, y in ends)
-            sheet.path([one, other], "parapet-wall", **LOW_PARAPET)
+            ends = np.array([self.at(*at) for at in places]) + PARAPET_OUT * edges.outward[k]
+            sheet.path(ends.tolist(), "parapet-wall", **LOW_PARAPET)
             if edges.behind_parapet[k]:
-                shares = _flashed(*edges.over_deck_m[k].tolist())
-                flashed = [_between(one, other, share) for share in shares]
-                sheet.path(flashed, "parapet", **PARAPET)
+                shares = np.reshape(_flashed(*edges.over_deck_m[k].tolist()), (2, 1))
+                sheet.path((ends[0] + shares * (ends[1] - ends[0])).tolist(), "parapet", **PARAPET)
 
     def _line_marks(self, sheet: DrawingSheet, fall: FramedFall) -> None:
         """Write the marks of the first and the last line of a fall within it, clear of its edge."""
@@ -253,8 +249,10 @@ class PlanDrawing:
             # The second row is clear of ventilators.
             rows = [line.from_eave_m + inward * (clear + more) / self.scale
                     for more in (0.0, CLEAR_OF_EDGE)]  # fmt: skip
+            first, last = float(line.posts_m.min()), float(line.posts_m.max())
             self.named(sheet, fall.frame, f"P{line_mark(fall.frame, line.number)}",
-                       [(_along(line, share), at) for at in rows for share in shares])  # fmt: skip
+                       [(first + share * (last - first), at)
+                        for at in rows for share in shares])  # fmt: skip
 
     def named(
         self, sheet: DrawingSheet, frame: FallFrame, mark: str,
@@ -267,10 +265,9 @@ class PlanDrawing:
         upright = self.turns and not frame.level
         found = [self.at(*frame.place(*place)) for place in places]
         boxes = [mark_box(*at, mark, upright=upright, high=self.letters[upright]) for at in found]
-        apart = [not any(meet(box, other) for other in self.written) for box in boxes]
-        clear = [off and not self.hides(box) for off, box in zip(apart, boxes, strict=True)]
+        apart = met(np.reshape(boxes, (-1, 4)), np.reshape(self.written, (-1, 4))) == 0
         if found:
-            best = next(each for each in (clear, apart, [True]) if any(each)).index(True)
+            best = int(np.argmax(apart * [1 + (not self.hides(box)) for box in boxes]))
             self.boxed(sheet, *found[best], mark, upright=upright)
 
     def hides(self, _box: Box) -> bool:
@@ -372,11 +369,6 @@ class PlanDrawing:
         sheet.words(x, y, str(part.index + 1))
 
 
-def _along(line: PurlinLine, share: float) -> float:
-    """Return the place [m] at a share of the way from the first post of a line to its last."""
-    return float((1 - share) * line.posts_m.min() + share * line.posts_m.max())
-
-
 def _flashed(first: float, last: float) -> tuple[float, float]:
     """Return the shares of an edge between which its panel lies below the parapet.
 
@@ -391,13 +383,6 @@ def _flashed(first: float, last: float) -> tuple[float, float]:
     return (0.0, crossed) if first < 0 else (crossed, 1.0)
 
 
-def _between(
-    one: tuple[float, float], other: tuple[float, float], share: float
-) -> tuple[float, float]:
-    """Return the point at a share of the way from one to another."""
-    return one[0] + share * (other[0] - one[0]), one[1] + share * (other[1] - one[1])
-
-
 def mark_wide(mark: str) -> float:
     """Return about how wide a mark is."""
     return 4 + 5.5 * len(mark)
@@ -408,26 +393,6 @@ def mark_box(x: float, y: float, mark: str, *, upright: bool, high: float) -> Bo
     half, tall = mark_wide(mark) / 2, high / 2
     half, tall = (tall, half) if upright else (half, tall)
     return x - half, y - tall, x + half, y + tall
-
-
-def meet(one: Box, other: Box) -> bool:
-    """Tell whether two boxes share room."""
-    return (one[0] < other[2] and other[0] < one[2]) and (one[1] < other[3] and other[1] < one[3])
-
-
-def _apart(places: list[float]) -> list[float]:
-    """Return places in order, each once.
-
-    Examples
-    --------
-    >>> _apart([60.0, 0.0, 60.0005, 100.0])
-    [0.0, 60.0, 100.0]
-    """
-    found: list[float] = []
-    for place in sorted(places):
-        if not found or place - found[-1] > TOUCH_M:
-            found.append(place)
-    return found
 
 
 def _gaps(fall: FramedFall) -> Iterator[float]:

@@ -47,7 +47,7 @@ def part_plan(framing: Framing, system: System, place: int, prefix: str = "part-
     key = [one for one in key_of(roof) if not one[0].startswith("section")]
     rows = -(-len(key) // KEY_WIDE)
     notes = (SHORT.replace("1.", f"{place + 1}."), NUMBERED, PANELS)
-    drawn = _PartDrawing(roof, place, ROW * (rows + len(notes) + 0.5) + DIMENSIONED + 18)
+    drawn = _PartDrawing(roof, place, ROW * (rows + len(notes) + 1) + DIMENSIONED + 18)
     part = drawn.parts[0]
     title = f"Plan of part {place + 1}: {part_size(part, system)}"
     sheet = DrawingSheet(WIDE, drawn.high, prefix, title, f"{title}. {' '.join(notes)}")
@@ -56,9 +56,7 @@ def part_plan(framing: Framing, system: System, place: int, prefix: str = "part-
     wide, deep = (length(part.extent(side)[0], system) for side in ("front", "left"))
     sheet.dimension(left, right, drawn.below - DIMENSIONED, wide)
     sheet.upright(front, back, drawn.left - DIMENSIONED, deep)
-    for row, note in enumerate(notes):
-        sheet.words(16, ROW * (rows + len(notes) - row - 0.5), note, "start")
-    draw_key(sheet, key, 12 + ROW * (rows - 1), KEY_WIDE, WIDE - 16)
+    draw_key(sheet, notes, key, KEY_WIDE, WIDE - 16)
     return str(sheet)
 
 

@@ -1,5 +1,7 @@
 """How lines and areas of the framing plan look, and the key that names them."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from lcc.quantities.cut_list import cross_places
@@ -75,13 +77,16 @@ def key_of(roof: RoofFrame) -> list[tuple[str, dict[str, str]]]:
 
 
 def draw_key(
-    sheet: DrawingSheet, key: list[tuple[str, dict[str, str]]], top: float,
+    sheet: DrawingSheet, notes: Sequence[str], key: Sequence[tuple[str, dict[str, str]]],
     across: int = KEY_WIDE, wide: float = WIDE - MARGIN,
 ) -> None:  # fmt: skip
-    """Draw every entry of the key in rows, the first row at a height."""
+    """Write the notes at the foot of a plan, a row each, and every entry of its key below them."""
+    rows = -(-len(key) // across)
+    for row, note in enumerate(notes):
+        sheet.words(MARGIN / 2, ROW * (rows + len(notes) - row), note, "start")
     for k, (name, look) in enumerate(key):
         x = MARGIN / 2 + k % across * wide / across
-        y = top - ROW * (k // across)
+        y = 12 + ROW * (rows - 1 - k // across)
         corners = [(x, y), (x + 24, y)]
         if "fill" in look:
             corners = [(x, y - 6), (x + 24, y - 6), (x + 24, y + 6), (x, y + 6)]

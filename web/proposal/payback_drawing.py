@@ -4,6 +4,8 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
+import numpy as np
+
 from web.charts import Reply, palette, payback, placing
 from web.charts.figure import Row, subject
 from web.format import brief
@@ -14,7 +16,6 @@ WORDS = 8  # beside the lines
 # The smallest plot of `template/letter.typ`: points across, points of a pixel, points of letters,
 # and of a line of them.
 ACROSS, SCALE, LETTERS, PITCH = 310.0, 0.57, 8.5, 9.5
-Box = tuple[float, float, float, float]  # left, top, right, foot
 
 
 def chart(reply: Reply) -> dict[str, Any]:
@@ -38,7 +39,7 @@ def chart(reply: Reply) -> dict[str, Any]:
         "years": list(range(0, last + 1, every)),
         "ticks": [{"cost": tick, "text": brief(tick)} for tick in ticks(bottom, top)],
         "lines": [_line(one.id, data["payback"], strong=one.id == own) for one in series],
-        "words": [_coloured(row) for row in shown],
+        "words": [{**row, "colour": palette.look(row["series"])[0]} for row in shown],
         "ends": _ends(data["payback_ends"], data["payback"]),
         "band": [row for row in data["payback_band"] if row["wide"]],
         "ahead": data["payback_ahead"],
@@ -64,27 +65,19 @@ def _ends(rows: Sequence[Row], lines: Sequence[Row]) -> list[dict[str, Any]]:
 
 def _apart(words: Sequence[Row], last: int) -> list[Row]:
     """The words that keep clear of those before them on the smallest plot that the letter draws."""
-    kept: list[tuple[Box, Row]] = []
-    for row in words:
-        box = _box(row, last)
-        if not any(_met(box, other) for other, _ in kept):
-            kept.append((box, row))
-    return [row for _, row in kept]
+    boxes = np.reshape([_box(row, last) for row in words], (-1, 4))
+    kept: list[int] = []
+    for place in range(len(words)):
+        if not placing.met(boxes[[place]], boxes[kept]).any():
+            kept.append(place)
+    return [words[place] for place in kept]
 
 
-def _box(row: Row, last: int) -> Box:
+def _box(row: Row, last: int) -> tuple[float, float, float, float]:
     wide = placing.width(row["text"], LETTERS, bold=row["strong"])
     at, foot = ACROSS * row["year"] / last + row["dx"] * SCALE, row["y"] * SCALE
     left = at - wide if row["align"] == "right" else at
     return left, foot - PITCH, left + wide, foot
-
-
-def _met(one: Box, other: Box) -> bool:
-    return all(one[n] < other[n + 2] and other[n] < one[n + 2] for n in (0, 1))
-
-
-def _coloured(row: Any) -> dict[str, Any]:
-    return {**row, "colour": palette.look(row["series"])[0]}
 
 
 def ticks(bottom: float, top: float, most: int = 5) -> list[float]:
