@@ -8,8 +8,6 @@ from typing import Any
 
 from lcc import tables, units
 from lcc.checks.run import (
-    KINDS,
-    SECTIONS,
     Check,
     Tally,
     kept_figures,
@@ -94,7 +92,8 @@ class CheckLine:
     judged: str
     drawn: str  # our range over what is not known, empty without one
     source: str
-    subject: str
+    kind: str
+    passed: bool | None  # None where it is not computed
 
     @property
     def verdict(self) -> str:
@@ -103,27 +102,16 @@ class CheckLine:
 
 
 @dataclass(frozen=True)
-class KindOfEvidence:
-    """The computed checks of one kind."""
-
-    tally: Tally
-    title: str
-    explained: str
-    lines: tuple[CheckLine, ...]
-
-
-@dataclass(frozen=True)
 class Evidence:
-    """Checks by kind, strongest first, with every row outside and every row not computed.
+    """Every check, and how many there are of each kind, the strongest first.
 
     `kept` says which figures were taken from the record, "" if all were computed now. `buildings`
     are the inputs of the measured buildings.
     """
 
     system: System
-    kinds: tuple[KindOfEvidence, ...]
-    outside: tuple[CheckLine, ...]
-    uncomputed: tuple[CheckLine, ...]
+    kinds: tuple[Tally, ...]
+    lines: tuple[CheckLine, ...]
     headline: str
     sources: str
     kept: str
@@ -146,19 +134,10 @@ def evidence(live: bool, system: System = "ip") -> Evidence:
         Units in which figures are shown.
     """
     done = run_checks(kept=not live)
-    kinds = tuple(
-        KindOfEvidence(
-            tally,
-            *KINDS[tally.kind],
-            lines=tuple(line(one, system) for one in done if _computed(one, tally.kind)),
-        )
-        for tally in tallies(done)
-    )
     return Evidence(
         system,
-        kinds,
-        tuple(line(one, system) for one in done if one.passed is False),
-        tuple(line(one, system) for one in done if one.passed is None),
+        tallies(done),
+        tuple(line(one, system) for one in done),
         headline(tallies(done)),
         sources(done),
         "" if live else KEPT.format(count=len(kept_figures())),
@@ -172,7 +151,7 @@ def sources(done: Sequence[Check]) -> str:
     works = largest_sources(done, "published")
     named = "; ".join(f"{count} from the {work}" for work, count in works[:2])
     rest = sum(count for _, count in works[2:])
-    read = sum(_computed(check, "published") and check.basis == "published" for check in done)
+    read = sum(one.kind == one.basis == "published" and one.passed is not None for one in done)
     every = rest + sum(count for _, count in works[:2])
     return (
         f"Of the {every} published figures computed, {named}; {rest} from {len(works) - 2} other "
@@ -206,10 +185,6 @@ def headline(counted: tuple[Tally, ...]) -> str:
     )
 
 
-def _computed(check: Check, kind: str) -> bool:
-    return check.kind == kind and check.passed is not None
-
-
 def line(check: Check, system: System) -> CheckLine:
     """Return a check as text in one system of units, rounded as its source is printed.
 
@@ -232,7 +207,8 @@ def line(check: Check, system: System) -> CheckLine:
         {True: "within", False: f"outside: {reason}", None: reason}[check.passed],
         _range(check, kind, system, decimals),
         f"{check.source} ({'; '.join(marks)})",
-        SECTIONS[check.section],
+        check.kind,
+        check.passed,
     )
 
 

@@ -20,6 +20,7 @@ from api.routes import calculated
 from lcc import tables
 from lcc.case.logo import MOST_BYTES, with_logo
 from lcc.case.marked_defaults import without_defaults
+from lcc.checks.run import KINDS
 from web import answer as answers
 from web import checks_page, downloads, file_kinds, new_roof, notices_page, sliders, weather_upload
 from web.answer import Answer
@@ -409,7 +410,7 @@ def checks() -> Response:
     live = request.args.get("live") == "yes"
     system = "si" if request.args.get("units") == "si" else "ip"
     evidence = calculated(checks_page.evidence, live, system)
-    html = render_template("checks.html", evidence=evidence)
+    html = render_template("checks.html", evidence=evidence, kinds=KINDS)
     return Response(html, mimetype="text/html")
 
 
