@@ -177,9 +177,11 @@ def without_weather(document: dict[str, Any]) -> dict[str, Any]:
 def places_document(query: str) -> dict[str, Any]:
     """Return the places that fit a query, each with the climate that a case there would get."""
     found = find(query)
-    matches = [asdict(each) for each in found.places]
-    for match in matches:
-        match["climate"] = match.pop("station")
+    matches = [
+        {**asdict(each), "elevation_m": each.elevation_m, "climate_zone": each.climate_zone,
+         "climate": asdict(each.station)}
+        for each in found.places
+    ]  # fmt: skip
     head = {**versions(), "query": query, "exact": found.exact, "note": found.note}
     return {**head, "matches": matches}
 

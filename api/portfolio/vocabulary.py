@@ -111,7 +111,7 @@ def one_place(written: str) -> str:
     >>> one_place("Joliet")
     'a town with its state; Joliet is in IL, MT: write the state'
     """
-    found = find(written, alike=False)
+    found = find(written)
     states = [place.name.rpartition(", ")[2] for place in found.places]
     if found.exact and len(states) > 1:
         town = found.places[0].name.rpartition(", ")[0]

@@ -101,7 +101,7 @@ def _state_names() -> dict[str, str]:
 @cache
 def gazetteer() -> Gazetteer:
     """Return towns and ZIP codes; a second or two the first time."""
-    rows = [row for row in zipcodes.list_all() if row["state"] in STATES
+    rows = [row for row in zipcodes.filter_by() if row["state"] in STATES
             and (float(row["lat"]), float(row["long"])) != (0.0, 0.0)]  # fmt: skip
     codes = {
         str(row["zip_code"]): ZipCode(
@@ -168,7 +168,7 @@ def _areas() -> tuple[cKDTree, Array, NDArray[np.str_]]:
 def _on_sphere(latitude_deg: Any, longitude_deg: Any) -> Array:
     north, east = np.radians(latitude_deg), np.radians(longitude_deg)
     flat = np.cos(north)
-    return np.stack([flat * np.cos(east), flat * np.sin(east), np.sin(north)], axis=-1)
+    return np.array([flat * np.cos(east), flat * np.sin(east), np.sin(north)]).T
 
 
 def zone_and_elevation(latitude_deg: float, longitude_deg: float) -> tuple[str, float, float]:

@@ -88,7 +88,8 @@ def nearest(
     apart = distance_km(latitude_deg, longitude_deg, all_["latitude_deg"], all_["longitude_deg"])
     weight = apart + ZONE_KM * (all_["climate_zone"] != climate_zone)
     weight += KM_PER_M * np.abs(all_["elevation_m"] - elevation_m)
-    weight[np.array(tables.keys("climates")) == without] = np.inf
+    if without:
+        weight[tables.keys("climates").index(without)] = np.inf
     best = int(np.argmin(weight))
     return chosen(tables.keys("climates")[best], float(apart[best]), climate_zone, elevation_m)
 

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from math import log10
 
 import zipcodes
@@ -49,15 +49,32 @@ ZIP_CODE = re.compile(r"(?:.*[,\s])?(?:(\d{3,5})(?:-\d{4})?|(\d{5})\d{4})")
 
 @dataclass(frozen=True)
 class Place:
-    """A place with its climate zone and the station whose typical year it gets."""
+    """A place with its climate zone and the station whose typical year it gets, when asked for."""
 
     name: str
     zip_code: str
     latitude_deg: float
     longitude_deg: float
-    elevation_m: float
-    climate_zone: str
-    station: Chosen
+
+    @cached_property
+    def _zone_and_elevation(self) -> tuple[str, float, float]:
+        return zone_and_elevation(self.latitude_deg, self.longitude_deg)
+
+    @property
+    def climate_zone(self) -> str:
+        """Climate zone of the nearest ZIP code area."""
+        return self._zone_and_elevation[0]
+
+    @property
+    def elevation_m(self) -> float:
+        """Elevation of that area [m]."""
+        return self._zone_and_elevation[1]
+
+    @cached_property
+    def station(self) -> Chosen:
+        """The station whose typical year the place gets."""
+        zone, elevation_m, _ = self._zone_and_elevation
+        return nearest(self.latitude_deg, self.longitude_deg, zone, elevation_m)
 
 
 @dataclass(frozen=True)
@@ -89,7 +106,11 @@ def find(query: str, most: int = MOST, alike: bool = True) -> Found:
     >>> find("Jolliet IL").exact
     False
     """
-    typed = COUNTRY.sub("", " ".join(query.split())[:80])
+    return _found(COUNTRY.sub("", " ".join(query.split())[:80]), most, alike)
+
+
+@lru_cache(maxsize=4096)
+def _found(typed: str, most: int, alike: bool) -> Found:
     coordinates = _coordinates(typed)
     if coordinates is not None:
         return _at(*coordinates)
@@ -102,13 +123,10 @@ def find(query: str, most: int = MOST, alike: bool = True) -> Found:
     if exact and towns[0].is_county:
         note = f"{towns[0].name}, {towns[0].state} is taken at the middle of its ZIP codes."
     places = tuple(
-        _place(f"{town.name}, {town.state}", "", town.latitude_deg, town.longitude_deg)
+        Place(f"{town.name}, {town.state}", "", town.latitude_deg, town.longitude_deg)
         for town in towns
     )
     return Found(places, exact and bool(towns), note)
-
-
-_kept = lru_cache(maxsize=4096)(find)
 
 
 def locate(text: str) -> Place:
@@ -125,7 +143,7 @@ def locate(text: str) -> Place:
     >>> locate("60431").name, locate("60431").climate_zone
     ('Joliet, IL', '5A')
     """
-    found = _kept(text)
+    found = find(text)
     names = list(dict.fromkeys(each.name for each in found.places))
     if not found.places:
         raise CaseError(FIELD, text, found.note or HOW)
@@ -145,7 +163,7 @@ def place_note(text: str | None) -> str:
     >>> place_note("Will County, IL"), place_note("06604")
     ('Will County, IL is taken at the middle of its ZIP codes.', '')
     """
-    return _kept(text).note if text else ""
+    return find(text).note if text else ""
 
 
 def _what_to_type(typed: str) -> str:
@@ -205,7 +223,7 @@ def _at(latitude_deg: float, longitude_deg: float) -> Found:
     if not zone_at(latitude_deg, longitude_deg):
         return Found((), False, _meant(latitude_deg, longitude_deg))
     name = f"{latitude_deg:g}, {longitude_deg:g}"
-    return Found((_place(name, "", latitude_deg, longitude_deg),))
+    return Found((Place(name, "", latitude_deg, longitude_deg),))
 
 
 def _meant(latitude_deg: float, longitude_deg: float) -> str:
@@ -238,13 +256,14 @@ def _by_zip_code(code: str, alike: bool = True) -> Found:
     known = gazetteer().codes.get(code)
     if known is not None:
         name = f"{known.town}, {known.state}"
-        return Found((_place(name, code, known.latitude_deg, known.longitude_deg),))
+        return Found((Place(name, code, known.latitude_deg, known.longitude_deg),))
     if not alike:
         return Found(())
     if code in _military_codes():
         return Found((), False, MILITARY_NOTE)
     codes = gazetteer().codes
-    near = next((codes[each] for each in _beside(code) if each in codes), None)
+    beside = (code[:3] + last for last in _beside(code[3:]))
+    near = next((codes[one] for one in beside if one in codes), None)
     if near is None:
         return Found((), False, f"{HOW}; there is no ZIP code {code}")
     return Found(_by_zip_code(near.code).places, False, f"no ZIP code {code}")
@@ -252,13 +271,14 @@ def _by_zip_code(code: str, alike: bool = True) -> Found:
 
 @cache
 def _military_codes() -> frozenset[str]:
-    return frozenset(row["zip_code"] for row in zipcodes.list_all() if row["state"] in MILITARY)
+    return frozenset(row["zip_code"] for state in MILITARY
+                     for row in zipcodes.filter_by(state=state))  # fmt: skip
 
 
-def _beside(code: str) -> list[str]:
-    """ZIP codes near in number, of the same sorting office (the first three figures)."""
-    steps = sorted(range(100), key=lambda last: abs(last - int(code[3:])))
-    return [f"{code[:3]}{last:02d}" for last in steps]
+@cache
+def _beside(last: str) -> list[str]:
+    """Last two figures of ZIP codes of one sorting office, the nearest in number first."""
+    return [f"{each:02d}" for each in sorted(range(100), key=lambda one: abs(one - int(last)))]
 
 
 def _towns(typed: str, most: int, alike: bool) -> tuple[list[Town], bool]:
@@ -356,9 +376,3 @@ def _sound(name: str) -> str:
     ('foenix', 'cincinati', 'hakensak')
     """
     return re.sub(r"(.)\1", r"\1", name.replace("ph", "f").replace("ck", "k"))
-
-
-def _place(name: str, code: str, latitude_deg: float, longitude_deg: float) -> Place:
-    zone, elevation_m, _ = zone_and_elevation(latitude_deg, longitude_deg)
-    station = nearest(latitude_deg, longitude_deg, zone, elevation_m)
-    return Place(name, code, latitude_deg, longitude_deg, elevation_m, zone, station)

@@ -84,7 +84,7 @@ def places_written(table: DataTable, mapping: TableMapping) -> Counter[str]:
         held = record.cells
         cells = {name: known(held[at]) if at < len(held) else "" for name, at in places.items()}
         ways = list(places_in(cells))
-        usable = next((one for one in ways if station(one)), None)
+        usable = (one for one in ways if len(ways) > 1 and station(one))
         if ways:
-            counts[usable or ways[0]] += 1
+            counts[next(usable, ways[0])] += 1
     return counts

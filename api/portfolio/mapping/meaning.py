@@ -91,7 +91,6 @@ def _inside(column: str, plain: str) -> list[str]:
     return [one[2] for one in sorted(denying or found, key=lambda one: (-letters[one], one[0]))]
 
 
-@lru_cache(maxsize=2_000)
 def key_of(column: str, text: str) -> str:
     """Return the key that a word means, empty where it is not understood.
 
@@ -104,7 +103,12 @@ def key_of(column: str, text: str) -> str:
     >>> key_of("use", "Garage, heated"), key_of("condition", "not good")
     ('warehouse-heated', '')
     """
-    found, plain = _key_of(column, text), _plain(text[:LONGEST])
+    return _key_of(column, text[: 4 * LONGEST])  # most of it may be marks and blanks
+
+
+@lru_cache(maxsize=2_000)
+def _key_of(column: str, text: str) -> str:
+    found, plain = _spelled(column, text), _plain(text[:LONGEST])
     if column == "use" and found in WAREHOUSE and (heated := HEATED.search(plain)):
         return WAREHOUSE[not heated[1]]
     if not found or column != "roof_type" or not BARE.search(plain):
@@ -114,7 +118,7 @@ def key_of(column: str, text: str) -> str:
     return next(bare, "")
 
 
-def _key_of(column: str, text: str) -> str:
+def _spelled(column: str, text: str) -> str:
     facts = titles("ip")[column][0].facts
     exact = known_words(facts).get(text)
     if exact or column == "climate":
@@ -253,7 +257,6 @@ def station(written: str) -> str:
     return key_of("climate", written) or located(written)[0] if written else ""
 
 
-@lru_cache(maxsize=2_000)
 def located(written: str) -> tuple[str, str]:
     """Return the climate nearest to a place, and how far it is; both empty where unknown."""
     found = find(re.sub(r"\s*\(([A-Za-z. ]+)\)$", r", \1", written), alike=False)

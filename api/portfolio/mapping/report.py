@@ -166,8 +166,10 @@ def _place_lines(table: DataTable, mapping: TableMapping) -> Iterator[dict[str, 
         key = climate_of({"climate": written}, mapping)
         typed = mapping.places.get(written, "")
         asked = written if key_of("climate", typed) else typed or written
-        note = " ".join(filter(None, (place_note(asked), located(asked)[1])))
-        note = note if key else f"{one_place(asked)}, {IN_PLACES}"
+        if key:
+            note = " ".join(filter(None, (place_note(asked), located(asked)[1])))
+        else:
+            note = f"{one_place(asked)}, {IN_PLACES}"
         yield _line("place", written, key, count, note)
 
 
@@ -178,7 +180,7 @@ def _at_odds(said: list[tuple[int, Cells]], mapping: TableMapping) -> Iterator[d
         for _, cells in said
     )
     for ways, count in found.most_common():
-        keys = [climate_of({"climate": one}, mapping) for one in ways]
+        keys = [climate_of({"climate": one}, mapping) for one in ways if len(ways) > 1]
         if len({*filter(None, keys)}) > 1:
             note = f"ZIP code and town are apart: {ways[1]} is {keys[1]}; the ZIP code is used"
             yield _line("place", " / ".join(ways), keys[0], count, note)
