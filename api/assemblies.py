@@ -8,7 +8,7 @@ import numpy as np
 
 from api import schemas, service
 from api.limits import MOST_ASSEMBLIES, MOST_WITH_CLIMATE
-from api.problems import from_case_errors
+from api.problems import from_case_error
 from api.reply_parts import ECHO, echo
 from lcc.case import Assembly, Building, Site
 from lcc.case.fields import CasePart, Key, Part, Parts, Quantity, Text
@@ -120,7 +120,7 @@ def reply(
             if len(faults) > MOST_LISTED:
                 break
     if faults:
-        raise from_case_errors(faults, None)
+        raise from_case_error(*faults, payload=None)
     answer = schemas.schema_for(AssembliesAnswer, system, reply=True)()
     return {
         **service.versions(), "units": system, **echo(include, document),

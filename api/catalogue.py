@@ -9,16 +9,7 @@ from lcc.case import Prices
 from lcc.case.fields import SUFFIX, facts_of
 from lcc.units import System
 
-# Address -> table.
-TABLES = {
-    "climates": "climates",
-    "materials": "materials",
-    "coverings": "coverings",
-    "panels": "panels",
-    "building-uses": "building_uses",
-    "prices": "prices",
-    "insulation-minimums": "insulation_minimums",
-}
+# By address: the name of a table with hyphens.
 TITLES = {
     "climates": "Typical-year stations",
     "materials": "Materials of layers",
@@ -62,7 +53,7 @@ def document(address: str, system: System) -> dict[str, Any]:
     Parameters
     ----------
     address : str
-        One of the addresses of `TABLES`.
+        One of the addresses of `TITLES`.
     system : "ip" or "si"
 
     Returns
@@ -72,7 +63,7 @@ def document(address: str, system: System) -> dict[str, Any]:
         ``rows``, each with ``basis`` and ``source``.
     """
     head = {**service.versions(), "units": system, "title": TITLES[address]}
-    return {**head, **_columns_and_rows(TABLES[address], system)}
+    return {**head, **_columns_and_rows(address.replace("-", "_"), system)}
 
 
 @cache

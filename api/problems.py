@@ -2,7 +2,6 @@
 
 import errno
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
@@ -50,22 +49,6 @@ LIMITS = {
     "alternatives": "too-many-alternatives",
     "study_period": "study-period-too-long",
 }
-
-
-@dataclass(frozen=True)
-class Fault:
-    """What is wrong with one value, without its place: a sentence, what is allowed, the unit.
-
-    `rule` says which kind of rule refused it: "required", "unknown-name", "type", "range", "unit",
-    "text", "key", "limit", or "consistency" for rules that join several values; `limit` names the
-    problem type of a limit.
-    """
-
-    detail: str
-    allowed: str = ""
-    unit: str = ""
-    rule: str = "type"
-    limit: str = ""
 
 
 class Problem(Exception):  # noqa: N818 (RFC 9457 calls it a problem)
@@ -140,14 +123,23 @@ def _shown(value: Any) -> Any:
     return ABSENT
 
 
-def error_at(path: Sequence[str | int], fault: Fault, payload: Any = ABSENT) -> dict[str, Any]:
+def error_at(path: Sequence[str | int], fault: CaseError, payload: Any = ABSENT) -> dict[str, Any]:
     """Return one entry of the errors list: sentence, pointer, value given, allowed, unit, rule."""
-    error: dict[str, Any] = {"detail": _of_part(path, fault.detail), "pointer": pointer(path)}
+    detail = fault.detail or _said(fault)
+    error: dict[str, Any] = {"detail": _of_part(path, detail), "pointer": pointer(path)}
     value = _shown(value_at(payload, path))
     if value is not ABSENT:
         error["value"] = value
     error |= {k: v for k, v in (("allowed", fault.allowed), ("unit", fault.unit)) if v}
     return error | {"rule": fault.rule}
+
+
+def _said(error: CaseError) -> str:
+    name = error.field.rsplit(".", 1)[-1].replace("_", " ") or "This"
+    given = "missing" if error.value is None else "not usable here"
+    if isinstance(error.value, str) and error.value:
+        given = named(error.value)
+    return f"{capital(name)} is {given}; allowed: {error.allowed}."
 
 
 def _of_part(path: Sequence[str | int], detail: str) -> str:
@@ -165,9 +157,9 @@ def _of_part(path: Sequence[str | int], detail: str) -> str:
     return f"Part {number + 1}: {detail}"
 
 
-def invalid(places: Sequence[tuple[tuple[str | int, ...], Fault]], payload: Any) -> Problem:
+def invalid(places: Sequence[tuple[Path, CaseError]], payload: Any) -> Problem:
     """Return the problem of a request whose values cannot be used, all faults at once."""
-    limits = [fault.limit for _, fault in places if fault.limit]
+    limits = [LIMITS[str(path[-1])] for path, fault in places if fault.rule == "limit"]
     consistency = all(fault.rule == "consistency" for _, fault in places)
     name = limits[0] if limits else "inconsistent-case" if consistency else "invalid-input"
     count = len(places)
@@ -181,34 +173,24 @@ def invalid(places: Sequence[tuple[tuple[str | int, ...], Fault]], payload: Any)
     )
 
 
-def from_case_error(error: CaseError, payload: Any = ABSENT) -> Problem:
-    """Return the problem of an input that the core refused; the words are the core's own."""
-    return from_case_errors([error], payload)
-
-
-def from_case_errors(errors: Sequence[CaseError], payload: Any = ABSENT) -> Problem:
-    """Return the problem of all inputs that the core refused."""
-    return invalid([(error.path, fault_of(error)) for error in errors], payload)
+def from_case_error(*errors: CaseError, payload: Any = ABSENT) -> Problem:
+    """Return the problem of inputs that the core refused; the words are the core's own."""
+    return invalid([(error.path, error) for error in errors], payload)
 
 
 def unusable(document: DocumentError, payload: Any, without: Sequence[str] = ()) -> Problem:
     """Return the problem of a document that cannot be used, without the faults of some rules."""
-    places = [(path, fault_of(error, _limit(path, error))) for path, error in document.places]
+    places = [(path, _limited(path, error)) for path, error in document.places]
     return invalid([place for place in places if place[1].rule not in without], payload)
 
 
-def _limit(path: Path, error: CaseError) -> str:
-    name = LIMITS.get(str(path[-1]), "") if path and error.rule == "range" else ""
+def _limited(path: Path, error: CaseError) -> CaseError:
+    """Return an error, under a rule of its own where its limit has a problem type of its own."""
     value: Any = error.value
-    return name if name and (len(value) if isinstance(value, list) else value) > 1 else ""
-
-
-def fault_of(error: CaseError, limit: str = "") -> Fault:
-    """Return the fault that an error of the core tells of; a limit has a problem of its own."""
-    name = error.field.rsplit(".", 1)[-1].replace("_", " ") or "This"
-    given = "missing" if error.value is None else "not usable here"
-    if isinstance(error.value, str) and error.value:
-        given = named(error.value)
-    said = f"{capital(name)} is {given}; allowed: {error.allowed}."
-    rule = "limit" if limit else error.rule
-    return Fault(error.detail or said, error.allowed, error.unit, rule, limit)
+    if not path or error.rule != "range" or str(path[-1]) not in LIMITS:
+        return error
+    if (len(value) if isinstance(value, list) else value) <= 1:
+        return error
+    return CaseError(
+        error.field, value, error.allowed, detail=error.detail, unit=error.unit, rule="limit"
+    )

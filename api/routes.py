@@ -81,7 +81,7 @@ def _table_view(address: str) -> Any:
     return view
 
 
-for _address in catalogue.TABLES:
+for _address in catalogue.TITLES:
     blueprint.add_url_rule(f"/{_address}", _address, _table_view(_address), methods=["GET"])
 
 

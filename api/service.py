@@ -10,7 +10,7 @@ from marshmallow import Schema
 
 from api import schemas
 from api.limits import check_time
-from api.problems import Problem, from_case_error, from_case_errors, unusable
+from api.problems import Problem, from_case_error, unusable
 from api.reply_parts import INPUTS, RESOLVED, USUAL, echo, left_out
 from lcc import __version__, tables, units
 from lcc.case import Case
@@ -67,9 +67,9 @@ def load(cls: type[Any], payload: object) -> tuple[Any, System, dict[str, Any]]:
         try:
             errors = [*changed_defaults(completed(loaded), document, system)]
         except CaseError as error:
-            raise from_case_error(error, document) from None
+            raise from_case_error(error, payload=document) from None
         if errors:
-            raise from_case_errors(errors, document)
+            raise from_case_error(*errors, payload=document)
     return loaded, system, document
 
 

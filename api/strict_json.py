@@ -2,8 +2,9 @@
 
 from typing import Any
 
-from api.problems import Fault, Problem, error_at
+from api.problems import Problem, error_at
 from lcc import exact_json
+from lcc.errors import CaseError
 
 ALLOWED = "JSON of RFC 8259: each name once in an object, and numbers that are finite"
 
@@ -26,6 +27,7 @@ def loads(body: bytes) -> Any:
         return exact_json.loads(body)
     except exact_json.JsonError as error:
         errors = [
-            error_at(path, Fault(detail, ALLOWED, rule="json")) for path, detail in error.places
+            error_at(path, CaseError("", None, ALLOWED, detail=detail, rule="json"))
+            for path, detail in error.places
         ]
         raise Problem("not-json", error.detail, errors) from None

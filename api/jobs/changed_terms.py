@@ -16,7 +16,7 @@ from api.portfolio.job import in_money, settled
 from api.portfolio.partitions import STEPS, fingerprint, job_of, kept_rows
 from api.portfolio.plan_kept import KeptPlan
 from api.portfolio.query import PortfolioQuery, money
-from api.problems import Fault, Problem, from_case_error, invalid, later
+from api.problems import Problem, from_case_error, invalid, later
 from api.requests import NoQuery, answers_as, body, json_answer, query
 from lcc.case.fields import CasePart, Choice, Parts, Quantity, Whole, facts_of
 from lcc.errors import CaseError
@@ -132,14 +132,9 @@ def _bound(rows: pd.DataFrame, wanted: WhatIf) -> pd.DataFrame:
 
 
 def _no_such_roofs(wanted: WhatIf, unknown: set[int]) -> Problem:
-    places: list[tuple[tuple[str | int, ...], Fault]] = [
-        (
-            ("musts", at, "building"),
-            Fault(
-                f"The job has no roof of row {one.building}; rows are those of its results.",
-                rule="consistency",
-            ),
-        )
+    said = "The job has no roof of row {}; rows are those of its results."
+    places = [
+        (("musts", at, "building"), CaseError("", None, "", detail=said.format(one.building)))
         for at, one in enumerate(wanted.musts)
         if one.building in unknown
     ]
@@ -166,10 +161,10 @@ def _of_plan(job: KeptJob, years: int) -> tuple[Outcome, ...]:
             "The job was sent without budget_by_year, so no plan is kept; send the portfolio "
             "again with budget_by_year, or give budget alone here."
         )
-        raise invalid([(("budget_by_year",), Fault(detail, rule="consistency"))], None)
+        raise from_case_error(CaseError("budget_by_year", None, "", detail=detail), payload=None)
     if years > most:
         detail = f"The job has a plan of {most} years; give sums for at most so many."
-        raise invalid([(("budget_by_year",), Fault(detail, rule="consistency"))], None)
+        raise from_case_error(CaseError("budget_by_year", None, "", detail=detail), payload=None)
     return options
 
 

@@ -26,7 +26,7 @@ from api.requests import read_body, to_its_end
 from lcc.case import Case
 from lcc.case.case_document import unknown_name
 from lcc.case.document_values import named
-from lcc.errors import MOST_LISTED
+from lcc.errors import MOST_LISTED, CaseError
 from lcc.portfolio.rows import template
 from lcc.units import SYSTEMS
 
@@ -85,18 +85,14 @@ def _job_of_rows(payload: Any, query: PortfolioQuery) -> PortfolioJob:
 def _in_units(payload: dict[str, Any], query: PortfolioQuery) -> PortfolioQuery:
     """The query in the body's own units; a query that states other units is refused."""
     members = ["units", "rows", "case"]
-    places: list[tuple[tuple[str | int, ...], problems.Fault]] = [
-        ((name,), problems.fault_of(unknown_name(name, members)))
-        for name in payload
-        if name not in members
-    ]
+    places = [((name,), unknown_name(name, members)) for name in payload if name not in members]
     units = payload.get("units", query.units)
     asked = "units" in flask.request.args
     if units not in SYSTEMS or (asked and units != query.units):
         allowed = f"{query.units}, as the query says" if asked else f"one of {', '.join(SYSTEMS)}"
         detail = f"Units are {named(units)}; allowed: {allowed}."
         rule = "consistency" if units in SYSTEMS else "key"
-        places.append((("units",), problems.Fault(detail, allowed, rule=rule)))
+        places.append((("units",), CaseError("", units, allowed, detail=detail, rule=rule)))
     if places:
         raise problems.invalid(places, payload)
     return replace(query, units=units)
