@@ -247,6 +247,7 @@ def test_the_letter_names_the_quotation_taken_its_grant_and_what_is_left():
     """24,000 ft² at 16.90 of the second bidder, who includes everything, less 60,000 granted."""
     made = copy.deepcopy(_document("demo"))
     del made["origins"], made["roof"]["asbestos"]
+    made["proposal"] = {"valid_until": "2027-07-01"}
     metal = made["alternatives"][0]
     del metal["price"], metal["price_includes"]
     bids = [("Harbor", 15.2, "laying"), ("Plains", 16.9, "everything")]
@@ -263,7 +264,10 @@ def test_the_letter_names_the_quotation_taken_its_grant_and_what_is_left():
     assert told["agreed"].endswith("agree on the year first.") == bool(priced["demo"])
     assert priced["price"] == ("Price $405,600, today, the quotation of Plains, one of 2; less a "
                                "grant of $60,000: $345,600.")  # fmt: skip
-    assert "for $405,600, with what this letter includes" in told["agreed"]
+    agreed = (
+        "for $405,600, with what this letter includes. The price entered holds until July 1, 2027."
+    )
+    assert agreed in told["agreed"]
     held, without = (one["text"] for one in told["included"])
     assert held == "Entered as the price of the whole job."  # which names no single duty
     assert without.startswith("Open questions, to be confirmed in writing: Abate asbestos")

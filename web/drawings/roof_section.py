@@ -1,7 +1,7 @@
 """The roof of today and the metal retrofit over it, side by side, thicknesses to scale."""
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from lcc import tables, units
@@ -12,24 +12,27 @@ from lcc.heat import assembly
 from lcc.quantities import framed
 from lcc.units import System
 from web import format as fmt
+from web.charts.placing import spread
 
 STACK = 176.0  # px; the stack is drawn, the rest are labels
 HEIGHT = 392.0  # px; of a sheet whose labels fit beside the layers
 SOLIDS, AIR, FOOT = 150.0, 96.0, 344.0  # px; tallest solids, tallest cavity, underside of the deck
 THINNEST = 3.0  # px
 LINE = 15.0  # px between lines of a label
+EDGE = 2.0  # px, of the sheet above its labels
 
 
 @dataclass(frozen=True)
 class Band:
-    """One layer as drawn: from `top` down over `height` [px], and what it is."""
+    """One layer: how thick [m], what it is, and as drawn from `top` down over `height` [px]."""
 
     role: str
-    top: float
-    height: float
+    thickness_m: float
     name: str
     facts: str
     steel: bool = False
+    top: float = 0.0
+    height: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -73,17 +76,6 @@ class Drawing:
         return max(HEIGHT, last.top + LINE * (len(last.lines) + 1) + 9)
 
 
-@dataclass(frozen=True)
-class _Part:
-    """A layer before it has a place: thickness [m], name and facts."""
-
-    role: str
-    thickness_m: float
-    name: str
-    facts: str
-    steel: bool = False
-
-
 def drawings(case: Case, system: System, which: int | None) -> tuple[Drawing, ...]:
     """Return the drawing of the roof of today and of a metal retrofit, at one scale.
 
@@ -96,12 +88,12 @@ def drawings(case: Case, system: System, which: int | None) -> tuple[Drawing, ..
     which : int or None
         Place of the retrofit among the case's alternatives; None where there is none.
     """
-    old = [_part(layer, system) for layer in case.roof.layers]
+    old = [_band(layer, system) for layer in case.roof.layers]
     retrofit = None if which is None else case.alternatives[which]
     if not isinstance(retrofit, MetalRetrofit):
         return (_stack("Today", old, _scale(old)),)
     laid_out = framed(retrofit, case.roof.area_m2)
-    new = [_part(layer, system) for layer in laid_out.layers]
+    new = [_band(layer, system) for layer in laid_out.layers]
     scale = _scale([*new, *old])
     return (
         _stack("Today", old, scale),
@@ -109,17 +101,17 @@ def drawings(case: Case, system: System, which: int | None) -> tuple[Drawing, ..
     )
 
 
-def _part(layer: Layer, system: System) -> _Part:
+def _band(layer: Layer, system: System) -> Band:
     try:
         solid = assembly.thermal_layer(layer)
     except CaseError:
-        return _Part("other", 0.0, "not complete yet", "")
+        return Band("other", 0.0, "not complete yet", "")
     thickness = units.from_core(solid.thickness_m, "thickness", system)
     resistance = units.from_core(solid.resistance_m2k_w, "resistance", system)
     facts = " ".join(fmt.read(thickness, "thickness", system))
     r_value = f"R {fmt.shown(resistance)}"
     is_steel = "steel" in (layer.material or "")
-    return _Part(
+    return Band(
         solid.role,
         solid.thickness_m,
         "Air layer" if solid.role == "air" else capital(solid.name),
@@ -128,21 +120,17 @@ def _part(layer: Layer, system: System) -> _Part:
     )
 
 
-def _scale(parts: Iterable[_Part]) -> float:
+def _scale(bands: Iterable[Band]) -> float:
     """Pixels for a metre, so that all solid layers fit."""
-    total = sum(part.thickness_m for part in parts)
+    total = sum(band.thickness_m for band in bands)
     return min(SOLIDS / total, 1500.0) if total else 1500.0
 
 
-def _stack(title: str, parts: Sequence[_Part], scale: float) -> Drawing:
-    bands = []
-    foot = FOOT
-    for part in reversed(parts):
-        height = max(part.thickness_m * scale, THINNEST)
-        foot -= height
-        bands.append(Band(part.role, foot, height, part.name, part.facts, part.steel))
-    bands.reverse()
-    return Drawing(title, tuple(bands), _labels(bands), scale)
+def _stack(title: str, bands: Sequence[Band], scale: float) -> Drawing:
+    heights = [max(band.thickness_m * scale, THINNEST) for band in bands]
+    drawn = tuple(replace(band, top=FOOT - sum(heights[place:]), height=heights[place])
+                  for place, band in enumerate(bands))  # fmt: skip
+    return Drawing(title, drawn, _labels(drawn), scale)
 
 
 def _with_roof(drawing: Drawing, retrofit: MetalRetrofit, new: int, system: System) -> Drawing:
@@ -158,10 +146,11 @@ def _with_roof(drawing: Drawing, retrofit: MetalRetrofit, new: int, system: Syst
         "openings": "vented by its openings",
         "sealed": "sealed",
     }
-    air = Band("cavity", panel, height, "Cavity, " + ways[retrofit.cavity.ventilation],
-               f"{fmt.shown(mean)} {unit} high on average")  # fmt: skip
+    air = Band("cavity", cavity.mean_height_m, "Cavity, " + ways[cavity.ventilation],
+               f"{fmt.shown(mean)} {unit} high on average", top=panel, height=height)  # fmt: skip
     row = tables.rows("panels")[retrofit.panel]
-    roof = Band("panel", panel, THINNEST, "Standing-seam panel", str(row["name"]).lower())
+    roof = Band("panel", 0.0, "Standing-seam panel", str(row["name"]).lower(), top=panel,
+                height=THINNEST)  # fmt: skip
     bands = (roof, air, *drawing.bands)
     return replace(
         drawing,
@@ -178,38 +167,13 @@ def _labels(bands: Sequence[Band]) -> tuple[Label, ...]:
     blocks = [(band, tuple(textwrap.wrap(band.name, 29)[:2])) for band in bands]
     heights = [LINE * (len(lines) + 1) + 5 for _, lines in blocks]
     middles = [band.top + band.height / 2 for band in bands]
-    wanted = [middle - height / 2 for middle, height in zip(middles, heights, strict=True)]
+    wanted = [middle - height / 2 - EDGE for middle, height in zip(middles, heights, strict=True)]
+    # Blocks that are higher than the sheet together go on below it.
+    tops = spread(wanted, heights, max(HEIGHT - 3 * EDGE, sum(heights)))
     return tuple(
-        Label(middle, top, lines, band.facts)
-        for middle, top, (band, lines) in zip(middles, _apart(wanted, heights), blocks, strict=True)
+        Label(middle, top + EDGE, lines, band.facts)
+        for middle, top, (band, lines) in zip(middles, tops, blocks, strict=True)
     )
-
-
-def _apart(wanted: Sequence[float], heights: Sequence[float]) -> list[float]:
-    """Push blocks down until none overlap, then up again until the last one is on the sheet.
-
-    Blocks that are higher than the sheet together go on below it.
-
-    Examples
-    --------
-    >>> _apart([10.0, 12.0], [20.0, 20.0])
-    [10.0, 30.0]
-    >>> _apart([10.0, 12.0], [200.0, 200.0])
-    [2.0, 202.0]
-    """
-    tops = list(_pushed(wanted, heights, floor=2.0))
-    ceiling = max(HEIGHT - 4, 2.0 + sum(heights))
-    for index in reversed(range(len(tops))):
-        tops[index] = min(tops[index], ceiling - heights[index])
-        ceiling = tops[index]
-    return tops
-
-
-def _pushed(wanted: Sequence[float], heights: Sequence[float], floor: float) -> Iterator[float]:
-    for want, height in zip(wanted, heights, strict=True):
-        top = max(want, floor)
-        yield top
-        floor = top + height
 
 
 def corrugation(top: float, left: float = 0.0, width: float = STACK, rib: float = 22.0) -> str:

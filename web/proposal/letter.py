@@ -53,6 +53,7 @@ WHOLE = "Entered as the price of the whole job."
 PROPOSED, DEARER = "What is proposed", "What this letter prices, though it costs more"
 CLOSE = "What this letter prices, too close to call"
 MISSING = "Missing before anyone can agree: a price offered by the roofer"
+ANOTHER_YEAR = " Another year costs less, as said before: agree on the year first."
 FILL_IN = "To be filled in before anyone signs:"
 TERMS = ("Payment", "Start and duration", "Warranty", "Insurance")  # lines to fill in
 # What a survey counts on the old roof, by member of the takeoff, for the sentence of what is held.
@@ -165,12 +166,12 @@ def _roof(offer: Offer) -> str:
 
 
 def _cards(offer: Offer, reply: Reply) -> list[dict[str, str]]:
-    price, when = price_of(offer.proposed)
-    when = ", ".join(filter(None, [when, _granted(offer)]))
+    price, due = price_of(offer.proposed)
+    due = ", ".join(filter(None, [due, _granted(offer)]))
     _, *others = first_screen.key_figures(offer.case, reply)
     mark = ". ".join(filter(None, [_unoffered(offer), _taken_off(offer)]))
     return [
-        {"label": "Price of the work", "text": price, "note": when, "mark": mark},
+        {"label": "Price of the work", "text": price, "note": due, "mark": mark},
         *({"label": one.label, "text": one.text, "note": one.note, "mark": ""} for one in others),
     ]
 
@@ -445,13 +446,13 @@ def _without(offer: Offer) -> tuple[str, str, str]:
 
 def _agreed(offer: Offer, name: str) -> str:
     """What is signed for: the work, its price, and the year in which it begins."""
-    price, when = price_of(offer.proposed)
-    begun, estimated = f"begun {when}", beyond_the_bid(offer.proposed)
-    later = " Another year costs less, as said before: agree on the year first." * bool(
-        _later(offer)
-    )
+    price, due = price_of(offer.proposed)
+    begun, estimated = f"begun {due}", beyond_the_bid(offer.proposed)
+    later = ANOTHER_YEAR * bool(_later(offer))
     if price_basis(offer) != "entered":
         return f"{MISSING} for {name}, {begun}: $\u00a0______________{later}"
+    until = long_date(day("proposal.valid_until", offer.proposal.valid_until))
+    later = f" The price entered holds until {until}.{later}" if until else later
     if not estimated:
         return f"Agreed: {name}, {begun}, for {price}, with what this letter includes.{later}"
     first = first_work(offer.proposed)
