@@ -1,6 +1,7 @@
 """What stands where on the page: measured boxes in a real browser, under two sets of fonts."""
 
 import copy
+import functools
 import io
 import json
 import os
@@ -132,15 +133,17 @@ def fonted(request, tmp_path_factory, chromium_path, browsers):
 
 @pytest.fixture(scope="module")
 def answered(web_app):
-    """The page of each case, as it comes from the server."""
+    """Return a function that gives the page of a case as the server makes it, each once."""
     client = web_app.test_client()
-    made = {}
-    for name, change in CASES.items():
-        text = json.dumps(change(copy.deepcopy(pages.demo()))).encode()
+
+    @functools.cache
+    def page(name):
+        text = json.dumps(CASES[name](copy.deepcopy(pages.demo()))).encode()
         reply = client.post("/open", data={"file": (io.BytesIO(text), "case.json")})
         assert reply.status_code == 200, name
-        made[name] = (reply.text, dict(reply.headers))
-    return made
+        return reply.text, dict(reply.headers)
+
+    return page
 
 
 def _look(browser, site, answered, width, height, **options):
@@ -159,7 +162,7 @@ def _look(browser, site, answered, width, height, **options):
 @pytest.mark.parametrize("name", SOME)
 def test_the_first_screen_is_the_answer(fonted, site, answered, name):
     """1366 by 768: sentence of two lines, four figures, the chart whole; closed, 2,400 px long."""
-    tab = _look(fonted, site, answered[name], 1366, 768)
+    tab = _look(fonted, site, answered(name), 1366, 768)
     headline, chart = tab.evaluate(BOX, "#headline"), tab.evaluate(BOX, "#payback")
     line = float(tab.evaluate("parseFloat(getComputedStyle(headline).lineHeight)"))
     assert headline["height"] <= 2.1 * line
@@ -179,7 +182,7 @@ def test_the_owners_view_is_whole_too(fonted, site, answered, name, width, heigh
 
     Names of a headline are whole, so a long one takes a third of these lines.
     """
-    tab = _look(fonted, site, answered[name], width, height)
+    tab = _look(fonted, site, answered(name), width, height)
     tab.evaluate("document.body.classList.add('owner')")
     headline, chart = tab.evaluate(BOX, "#headline"), tab.evaluate(BOX, "#payback .picture")
     line = float(tab.evaluate("parseFloat(getComputedStyle(headline).lineHeight)"))
@@ -199,7 +202,7 @@ def test_the_owners_view_is_whole_too(fonted, site, answered, name, width, heigh
 @pytest.mark.parametrize("name", SOME)
 def test_answer_and_chart_come_before_the_form(fonted, site, answered, name, width, height):
     """The case opens above them by a button, and nothing is cut, covered or struck through."""
-    tab = _look(fonted, site, answered[name], width, height)
+    tab = _look(fonted, site, answered(name), width, height)
     headline, chart = tab.evaluate(BOX, "#headline"), tab.evaluate(BOX, "#payback")
     assert tab.evaluate(BOX, "#case") is None
     assert headline["top"] < chart["top"] < height
@@ -231,7 +234,7 @@ def test_a_phone_shows_the_roof_that_the_answer_speaks_of_in_every_table(
     fonted, site, answered, name
 ):
     """Each figure stands with its title, so no table goes on to the right, nor is a row endless."""
-    tab = _look(fonted, site, answered[name], 390, 844)
+    tab = _look(fonted, site, answered(name), 390, 844)
     tables = dict(tab.evaluate(OUT_OF_SIGHT))
     assert {"Where the money goes, table", "Measures, table"} <= set(tables)
     assert set(tables.values()) == {0}
@@ -253,7 +256,7 @@ def test_a_phone_shows_the_roof_that_the_answer_speaks_of_in_every_table(
 
 def test_twenty_roofs_that_differ_in_price_alone_are_no_wall_of_words(answered):
     """What holds for many is said once, with their names; the line of a heading stays a line."""
-    html = answered["twenty"][0]
+    html = answered("twenty")[0]
     (line,) = re.findall(r'data-region="what-if-told">(.*?)</span>', html)
     assert line.count("the answer changes if") == 3
     assert "So it does for 6 more." in line
