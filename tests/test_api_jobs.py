@@ -145,7 +145,14 @@ def test_what_if_prices_rise_the_first_cost_rises_with_them(client, planned):
         assert row["first_cost"] == pytest.approx(1.5 * before["first_cost"])
 
 
-@pytest.mark.parametrize("must", ["must-do", "must-do-by-1", "must-not", "not-before-2"])
+@pytest.mark.parametrize(
+    "must",
+    [
+        "must-not",
+        "must-do-by-1",
+        *(pytest.param(one, marks=pytest.mark.thorough) for one in ("must-do", "not-before-2")),
+    ],
+)
 def test_what_if_a_roof_must_be_done_or_not_the_plan_follows(client, planned, must):
     """Each roof alone, with money for all; what the table says holds again where neither is set."""
     _, state, at_once = planned

@@ -249,12 +249,20 @@ def test_crossings_are_counted_once():
     assert crossings(np.zeros(4)).size == 0
 
 
+NOMINAL = {"rate_kind": "nominal", "discount_rate": 0.065, "inflation": 0.025}
+# Each rate and two of the prices; all other pairs are thorough.
+RATES_AND_PRICES = [
+    ({}, 70.0),
+    (NOMINAL, 105.0),
+    *(pytest.param(*each, marks=pytest.mark.thorough)
+      for each in (({}, 105.0), ({}, 190.0), (NOMINAL, 70.0), (NOMINAL, 190.0))),
+]  # fmt: skip
+
+
 @pytest.mark.parametrize("place", ["base_case", "alternatives.0"])
-@pytest.mark.parametrize("price", [70.0, 105.0, pytest.param(190.0, marks=pytest.mark.thorough)])
 @pytest.mark.parametrize("includes", [(), ("tear-off",), ("tear-off", "insulation", "on-costs"),
                                       ("everything",)])  # fmt: skip
-@pytest.mark.parametrize("rate", [{}, {"rate_kind": "nominal", "discount_rate": 0.065,
-                                       "inflation": 0.025}])  # fmt: skip
+@pytest.mark.parametrize(("rate", "price"), RATES_AND_PRICES)
 def test_the_price_as_entered_at_its_break_even_makes_net_savings_nothing(
     compared, case, rate, includes, price, place
 ):

@@ -134,7 +134,7 @@ def _tables(blocks):
             yield from _tables(side)
 
 
-@pytest.mark.parametrize("units", ["ip", "si"])
+@pytest.mark.parametrize("units", ["ip", pytest.param("si", marks=pytest.mark.thorough)])
 def test_the_whole_survey_entered_is_typeset(hall, units, pdf_text):
     case = _with(hall, *ENTRIES).case
     words = pdf_text(printed.proposal_pdf(case, units, tuple(printed.PARTS)))
@@ -204,15 +204,16 @@ def test_the_crew_alone_reads_no_prices_on_its_sheet(hall, pdf_text):
         assert work in own
 
 
+@pytest.mark.parametrize("step", [12, pytest.param(4, marks=pytest.mark.thorough)])
 @pytest.mark.parametrize("part", ["engineer", "crew"])
-def test_lists_and_drawings_share_pages_wherever_a_page_ends(hall, part):
+def test_lists_and_drawings_share_pages_wherever_a_page_ends(hall, part, step):
     """A drawing that comes between two items of one tagged list is refused by PDF/UA."""
     case = _with(hall, *ENTRIES).case
     reply = service.comparison_reply(printed.with_draws(case), "ip", include=printed.PRINTED)
     made = printed.document(case, reply, (part,), "us-letter")
     first = made["parts"][0]
     assert any(one["kind"] == "list" and one["apart"] for one in first["blocks"])
-    for lines in range(0, 40, 4):
+    for lines in range(0, 40, step):
         moved = [*[text("Line.")] * lines, *first["blocks"]]
         assert typeset({**made, "parts": [{**first, "blocks": moved}]})
 

@@ -484,7 +484,7 @@ def test_an_answer_of_ones_own_takes_15_entries_and_stays_in_sight_on_a_phone(vi
         visit.wrong = [said for said in visit.wrong if "status of 422" not in said]
 
 
-@pytest.mark.parametrize("width", [1366, 390])
+@pytest.mark.parametrize("width", [pytest.param(1366, marks=pytest.mark.thorough), 390])
 def test_what_a_rate_was_read_as_is_said_beside_the_buttons_until_it_is_mended(visiting, width):
     """The answer's button stays in sight on a phone too, and no choice is cut in its box."""
     with visiting(width=width, height=800) as visit:

@@ -46,7 +46,9 @@ def _cases(page_client, form_in, document, units):
 
 
 @pytest.mark.parametrize("units", ["ip", "si"])
-@pytest.mark.parametrize("name", ["demo_document", "rich_document"])
+@pytest.mark.parametrize(
+    "name", [pytest.param("demo_document", marks=pytest.mark.thorough), "rich_document"]
+)
 def test_the_form_states_the_case_that_it_shows(page_client, form_in, request, name, units):
     """Every entry of every kind of alternative survives the way through the page."""
     case, back = _cases(page_client, form_in, request.getfixturevalue(name), units)
