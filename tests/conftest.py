@@ -11,11 +11,12 @@ import sys
 import threading
 import time
 import types
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from _pytest.pathlib import import_path
 from hypothesis import settings
 
 # What a process of the tests has compiled serves the next, also where the machine keeps nothing.
@@ -28,6 +29,21 @@ settings.load_profile("house")
 
 # Parts of the product are imported where they are used: pytest-xdist's first process, for which
 # the others wait, reads this file too and uses none of them.
+
+
+def pytest_sessionstart(session):
+    """In every other process of a whole run, compile the files of the tests from the last on.
+
+    So two that start at once compile half of them each, and read what the other has written.
+    """
+    config = session.config
+    worker = getattr(config, "workerinput", {}).get("workerid", "gw0").removeprefix("gw")
+    if int(worker) % 2 and config.args == config.getini("testpaths"):
+        for file in sorted(Path(__file__).parent.glob("test_*.py"), reverse=True):
+            with suppress(Exception, pytest.skip.Exception):  # told when the file is collected
+                import_path(
+                    file, mode="importlib", root=config.rootpath, consider_namespace_packages=False
+                )
 
 
 def pytest_collection_finish():
