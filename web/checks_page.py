@@ -89,16 +89,11 @@ class CheckLine:
     difference: str
     tolerance: str
     why: str
-    judged: str
+    verdict: str  # whether it is within its tolerance, or why not
     drawn: str  # our range over what is not known, empty without one
     source: str
     kind: str
     passed: bool | None  # None where it is not computed
-
-    @property
-    def verdict(self) -> str:
-        """Whether it is within its tolerance, or why not, with our range."""
-        return self.judged + self.drawn
 
 
 @dataclass(frozen=True)

@@ -4,15 +4,14 @@ from collections.abc import Iterator, Mapping
 from copy import deepcopy
 from dataclasses import dataclass, replace
 
-from api.json_schema import default
 from api.problems import Problem
 from lcc import tables, units
-from lcc.case.roof import LEAK_COST
+from lcc.case.roof import LEAK_COST, Roof
 from web.answer_tables import amount
 from web.drawings import roof_builds
 from web.form import form_layout
 from web.form.entries import FormEntry
-from web.form.form_fields import Document, at, field_at, units_of
+from web.form.form_fields import Document, at, units_of
 
 NOT_SURE = "Not sure"
 USUAL_BUILD = "steel-deck-perlite"  # what lies under the coverings where nobody knows
@@ -99,25 +98,26 @@ _HINTS = {
     "alternatives.0.price": "For framing, insulation, panels, edges and pipes.",
 }
 # What each price may hold, where both do not hold the same.
+_EITHER = {
+    "": "Not sure (other work is added)",
+    "laying": "The new roof alone",
+    "everything": "The whole job, ready to use",
+}
 INCLUDED = {
     "base_case.price_includes": {
-        "": "Not sure (other work is added)",
-        "laying": "The new roof alone",
-        "everything": "The whole job, ready to use",
+        **_EITHER,
         "laying units skylights on-costs warranty": "The whole job, laid over the old roof",
         "laying tear-off": "Tear-off and the new membrane",
     },
     "alternatives.0.price_includes": {
-        "": "Not sure (other work is added)",
-        "laying": "The new roof alone",
-        "everything": "The whole job, ready to use",
+        **_EITHER,
         "laying warranty": "The new roof, with its warranty",
     },
 }
 APART = "apart"
 # What both prices hold, the membrane’s first: asked once, since two bids often hold the same.
 SCOPES = {
-    "": "Not sure (other work is added)",
+    "": _EITHER[""],
     "laying|laying": "Each the new roof alone",
     "everything|everything": "Each the whole job, ready to use",
     "laying units skylights on-costs warranty|everything": "Whole jobs, membrane over the old roof",
@@ -207,14 +207,13 @@ def _asked(entry: FormEntry, label: str, document: Document) -> FormEntry:
 
 
 def _kind_of_rate(entry: FormEntry) -> FormEntry:
-    """Ask which kind of rate is typed: a bank's, which people know, unless they say otherwise.
+    """Ask which kind of rate is typed: a bank's, as most are, if nothing else is said.
 
-    The rate of a slider that moves on from the usual rate is of that one's kind.
+    A slider moves on from the usual rate, and from its kind.
     """
     words = dict(entry.options)
-    value = "real" * (entry.value == "real")
     listed = (("", words["nominal"]), ("real", words["real"]))
-    return replace(entry, value=value, options=listed, placeholder="real")
+    return replace(entry, options=listed, placeholder="real")
 
 
 def _under_metal(entry: FormEntry, label: str, document: Document) -> FormEntry:
@@ -263,7 +262,7 @@ def completed(document: Document, build: str, scope: str = "") -> Document:
     _quote(document)
     given = document.get("roof")
     roof = given if isinstance(given, dict) else {}
-    usual = {name: _default(name, document) for name in ("covering", "coverings")}
+    usual = {"covering": Roof.covering, "coverings": Roof.coverings}
     laid = roof_builds.laid_out({**document, "roof": {**usual, **roof}}, build or USUAL_BUILD)
     layers = laid["roof"].get("layers")
     if not layers:
@@ -313,11 +312,6 @@ def _insulate(new: Document) -> None:
     origins.pop(usual, None)
     if entered is None:
         origins[usual] = "common practice"
-
-
-def _default(name: str, document: Document) -> object:
-    field = field_at(("roof", name), document)
-    return default(field, units_of(document)) if field else None
 
 
 def waiting(problem: Problem | None) -> str:

@@ -74,7 +74,8 @@ def rows(
     renewed = _renewed(plan) if plan else {}
     for row, own in zip(documents, own_defaults(results), strict=True):
         year = row.get("planned_year")
-        when = renewed.get(row["building"]) if year is None else str(_calendar(year, plan))
+        calendar = plan.calendar if plan else int
+        when = renewed.get(row["building"]) if year is None else str(calendar(year))
         yield {**row, "cells": cells({**row, "defaults": own, "planned_year": when})}
 
 
@@ -82,10 +83,6 @@ def _renewed(plan: CapitalPlan) -> dict[int, str]:
     """Return when the plan does the base case's work, by row of the roof."""
     works = (one for one in plan.work if one.what == BASE_CASE)
     return {one.building: f"{plan.calendar(one.year)}, base case" for one in works}
-
-
-def _calendar(year: int, plan: CapitalPlan | None) -> int:
-    return plan.calendar(year) if plan else year
 
 
 def columns_out(system: System) -> list[dict[str, str]]:

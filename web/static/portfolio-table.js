@@ -4,6 +4,7 @@ const find = (id) => document.querySelector(`#${id}`);
 const PAGE = 200; // rows shown at a time
 const head = find("ranking").tHead.rows[0];
 const names = [...head.cells].map((one) => one.dataset.name);
+const titles = [...head.cells].map((one) => one.textContent);
 let results = [];
 let sorted = { name: "rank", down: false };
 let shown = PAGE;
@@ -93,7 +94,7 @@ function choice(result) {
 
 function drawn(result) {
   const row = line(result.cells);
-  names.forEach((name, at) => { row.cells[at].dataset.of = name; });
+  names.forEach((name, at) => Object.assign(row.cells[at].dataset, { of: name, head: titles[at] }));
   const name = row.cells[names.indexOf("name")];
   const button = document.createElement("button");
   Object.assign(button, { type: "button", className: "open-roof", textContent: name.textContent });
