@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 from urllib.parse import quote
 
+from lcc import tables
 from lcc.case.document_values import ABSENT, capital, named, value_at
 from lcc.document_reader import DocumentError, Path
 from lcc.errors import MOST_LISTED, CaseError
@@ -15,32 +16,7 @@ LONGEST_VALUE = 80
 FULL = (errno.ENOSPC, errno.EDQUOT)  # errors of a disk without room
 
 # Name of a problem type -> status, title.
-TYPES: dict[str, tuple[int, str]] = {
-    "not-json": (400, "The body is not JSON"),
-    "bad-request": (400, "The request cannot be read"),
-    "not-found": (404, "There is nothing at this address"),
-    "not-acceptable": (406, "The answer is of another media type"),
-    "method-not-allowed": (405, "This address does not take that method"),
-    "not-ready": (409, "The job has no answer yet"),
-    "too-slow": (408, "The request arrived too slowly"),
-    "body-too-large": (413, "The body is too large"),
-    "address-too-long": (414, "The address is too long"),
-    "media-type": (415, "The body is of another media type"),
-    "invalid-input": (422, "The request holds values that cannot be used"),
-    "inconsistent-case": (422, "Values that do not fit together"),
-    "too-many-layers": (422, "Too many layers in one assembly"),
-    "too-many-assemblies": (422, "Too many assemblies in one request"),
-    "too-many-alternatives": (422, "Too many alternatives in one case"),
-    "too-many-rows": (422, "Too many rows in one request"),
-    "study-period-too-long": (422, "The study period is too long"),
-    "past-share": (429, "Too many requests of one client at once"),
-    "headers-too-large": (431, "The headers are too large"),
-    "transfer-coding": (501, "The transfer coding is not understood"),
-    "internal-error": (500, "The service failed"),
-    "no-room": (507, "The service has no room left for the request"),
-    "time-limit": (503, "The request took too long"),
-    "busy": (503, "The service is busy"),
-}
+TYPES = {one["type"]: (int(one["status"]), one["title"]) for one in tables.words("problem_types")}
 
 # Problem types of the limits that have one, by the member that is too long; its least is 0 or 1.
 LIMITS = {

@@ -16,6 +16,7 @@ class Term:
 
 
 TERMS = {each["term"]: Term(each["word"], each["meaning"]) for each in tables.words("glossary")}
+TERM_OF = {each["field"]: each["term"] for each in tables.words("terms_of_fields")}
 # Words that sentences of the reply use, where no entry stands to ask about them.
 IN_SENTENCES = ("take-off", "curb", "diaphragm", "bond")
 

@@ -8,10 +8,9 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
-from typing import Annotated, Any, NamedTuple
+from typing import Any, NamedTuple
 
 from lcc import tables
-from lcc.case.fields import Flag, Quantity, Text, Whole
 from lcc.checks import heat, money_and_rules, whole_years
 
 Figures = Mapping[str, float]
@@ -27,9 +26,6 @@ KINDS = {each["kind"]: (each["title"], each["meaning"]) for each in tables.words
 SECTIONS = {int(each["section"]): each["title"] for each in tables.words("check_sections")}
 MEASURED_ROOFS = 12  # a section
 NEAR, NEAR_K = 0.25, 5.0  # chosen
-
-# Fields are laid out by hand, to be read as a table.
-# fmt: off
 
 
 @dataclass(frozen=True)
@@ -56,34 +52,22 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Check:
-    """An expected figure beside ours; without ours and a verdict where it is not computed."""
+class Check(Row):
+    """A row beside our figure; without ours and a verdict where it is not computed.
 
-    id: Annotated[str, Text("Row of the table of checks")]
-    section: Annotated[int, Whole("Section")]
-    what: Annotated[str, Text("What")]
-    quantity: Annotated[str, Text("Quantity, its name ending with its unit")]
-    kind: Annotated[str, Text("Kind of evidence")]
-    source: Annotated[str, Text("Source")]
-    basis: Annotated[str, Text("Basis")]
-    theirs: Annotated[float, Quantity("ratio", "Their value")]
-    digits: Annotated[int, Whole("Digits of their value as printed")]
-    printed: Annotated[str, Text("Their value as printed, where that is in other units")]
-    ours: Annotated[float | None, Quantity("ratio", "Our value")]
-    difference: Annotated[float | None, Quantity(
-        "ratio", "Difference, in the terms of the tolerance")]
-    tolerance: Annotated[float, Quantity("ratio", "Tolerance")]
-    why: Annotated[str, Text("Reason of the tolerance")]
-    relative: Annotated[bool, Flag("The tolerance is relative")]
-    passed: Annotated[bool | None, Flag("Within the tolerance")]
-    reason: Annotated[str, Text("Why it is not computed, or why it is outside")]
-    low: Annotated[float | None, Quantity(
-        "ratio", "What nine in ten draws over unknown inputs exceed")] = None
-    high: Annotated[float | None, Quantity(
-        "ratio", "What one in ten draws over unknown inputs exceeds")] = None
+    `low` and `high` are what nine and one in ten draws over unknown inputs exceed.
+    """
 
+    ours: float | None
+    difference: float | None  # in the terms of the tolerance
+    passed: bool | None
+    low: float | None
+    high: float | None
 
-# fmt: on
+    @property
+    def theirs(self) -> float:
+        """The figure that was expected."""
+        return self.expected
 
 
 class Ours(NamedTuple):
@@ -154,11 +138,7 @@ def compute(row: Row, *, kept: bool = False) -> Check:
         # Ten decimals: a difference of printed figures is not meant to carry rounding of binary.
         difference = round((ours - row.expected) / (abs(row.expected) if row.relative else 1), 10)
     passed = None if difference is None else abs(difference) <= row.tolerance
-    return Check(
-        row.id, row.section, row.what, row.quantity, row.kind, row.source, row.basis,
-        row.expected, row.digits, row.printed, ours, difference, row.tolerance, row.why,
-        row.relative, passed, row.reason, found.low, found.high,
-    )  # fmt: skip
+    return Check(**vars(row), difference=difference, passed=passed, **found._asdict())
 
 
 def _ours(row: Row, kept: bool) -> Ours:

@@ -24,29 +24,8 @@ from web.form.form_fields import (
     units_of,
 )
 from web.form.form_units import options, to_entry, unit_shown
+from web.glossary import TERM_OF
 
-# Words of the trade by field name, explained in `web.glossary`.
-TERM_OF = {
-    "covering": "covering",
-    "cooling_eer": "eer",
-    "price_includes": "price-includes",
-    "wet_fraction": "wet-insulation",
-    "ponding": "ponding",
-    "electricity_escalation": "escalation",
-    "gas_escalation": "escalation",
-    "work_escalation": "escalation",
-    "repairs_escalation": "escalation",
-    "discount_rate": "discount-rate",
-    "insulation_target": "r-value",
-    "resistance": "r-value",
-    "solar_reflectance": "reflectance",
-    "thermal_emittance": "emittance",
-    "wall_u": "u-value",
-    "method": "recover",
-    "life_distribution": "weibull",
-    "general_conditions": "bond",
-    "flashing_height": "curb",
-}
 ABOUT = {"quotation_taken": "quotations"}
 MAIN_TOO = ("remaining_life",)  # a short entry on which much of the answer depends
 USUAL = "usual figure"  # stands where the hint says which
