@@ -155,19 +155,19 @@ def _listed(taken: Reply, system: System) -> Iterator[tuple[str, Table]]:
             facts = facts_of(cls)
             together = [{"where": "All edges, as in the bill", **taken["edges"]}]
             listed = map(_labelled, [*taken[name], *(together if title == TRIMS else ())])
-            rows = (tuple(_bare(one[case_name(key, fact)], fact) for key, fact in facts.items())
-                    for one in listed)  # fmt: skip
+            rows = (tuple(_bare(one[case_name(key, fact)], fact, system)
+                          for key, fact in facts.items()) for one in listed)  # fmt: skip
             yield title, Table(tuple(_head(fact, system) for fact in facts.values()), tuple(rows))
 
 
 def _head(facts: Facts, system: System) -> str:
     """Return the head of a column with the unit of its figures."""
-    unit = units.unit(facts.kind, system).display if facts.kind in units.KINDS else ""
+    unit = units.unit_read(facts.kind, system).display if facts.kind in units.KINDS else ""
     return f"{facts.label}, {unit}" if unit else facts.label
 
 
-def _bare(value: Any, facts: Facts) -> str:
-    return value if isinstance(value, str) else fmt.shown(value, facts.kind)
+def _bare(value: Any, facts: Facts, system: System) -> str:
+    return value if isinstance(value, str) else fmt.read(value, facts.kind, system)[0]
 
 
 def _labelled(one: Reply) -> Reply:

@@ -14,7 +14,7 @@ from lcc.quantities.post_and_purlin_spacing import spaces
 from lcc.quantities.post_lines_and_heights import FallFrame
 from lcc.quantities.roof_frame import RoofFrame, off_segments
 from lcc.results.takeoff_result import Drainage
-from lcc.units import FOOT_M, INCH_M, System, from_core, unit
+from lcc.units import FOOT_M, INCH_M, System, as_read, from_core, unit_read
 
 FOOT_M2 = FOOT_M**2
 GALLON_M3 = 231 * INCH_M**3
@@ -214,7 +214,8 @@ def sized_by(rain_m: float | None, system: System) -> str:
         return ("No rain of one hour is entered: gutters and downspouts are in the bill by length, "
                 "and none is sized, counted or placed. Enter the rain, or have them sized before "
                 "they are ordered.")  # fmt: skip
-    rain = f"{from_core(rain_m, 'thickness', system):.3g} {unit('thickness', system).display}"
+    read = as_read(from_core(rain_m, "thickness", system), "thickness", system)
+    rain = f"{read:.3g} {unit_read('thickness', system).display}"
     leaders = ", ".join(f"{inch} in {flow}" for inch, flow in LEADERS)
     return (f"For {rain} of rain in one hour: the roof drained times the rain is the flow; 1 in on "
             "1,000 ft² is 10.4 gal/min. A downspout or outlet is the smallest round one whose flow "

@@ -14,7 +14,7 @@ from web.answer_tables import amount, caution_groups
 from web.charts import Reply
 from web.drawings.part_plan import part_plan
 from web.proposal.annex_flags import cautioned
-from web.proposal.annex_quantities import figure, flags_of, gutters, listed, purlin_stock, sized
+from web.proposal.annex_quantities import figure, flags_of, gutters, listed, sized
 from web.proposal.blocks import (
     Block,
     Cell,
@@ -64,7 +64,9 @@ ORDER = (
     "what hangs over the gutter and what is turned up at the top. Order posts, members "
     "and panels when the field lengths are known. No stock length is entered for posts and "
     "bracing: ask the supplier. Lengths of downspouts are not in the survey: measure "
-    "them. Outlets of inner gutters, each with an overflow, are counted: place them."
+    "them. Outlets of inner gutters, each with an overflow, are counted: place them. A clip is "
+    "counted at every seam and rake on every purlin line, those of wind zones too. Inlets are "
+    "counted by free area alone: the maker says how many, the engineer’s drawings say where."
 )
 STEPS = {"ip": "sixteenth of an inch", "si": "millimetre"}
 NET = (
@@ -178,7 +180,6 @@ def _listed(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
     yield heading("To order, by length", 3)
     yield by_length(quantities, choice.framing.purlin_stock_m, system)
     yield small(ORDER)
-    yield small(purlin_stock(choice, quantities["members"], system))
     yield heading("Sizes as counted here: the engineer’s drawings settle them", 3)
     yield steel(choice.framing, system)
     yield heading("Sizes and pieces", 3)

@@ -106,6 +106,9 @@ STEEL = (
     "panel_metal", "panel_thickness_m", "panel_cover_m",
     "post_section_m2", "purlin_section_m2", "brace_section_m2", "post_base_kg",
 )  # fmt: skip
+ORDERED = (
+    "fasteners_per_clip", "fasteners_per_post", "fasteners_per_fixed_end", "ventilator_throat_m2",
+)  # fmt: skip
 # What the tool cannot answer; each is a line to write on.
 QUESTIONS = (
     "Basic wind speed, exposure, risk category, edition of the standard",
@@ -384,7 +387,7 @@ def _entered(framing: Framing, roof: Roof, system: units.System) -> Block:
 
 def steel(framing: Framing, system: units.System) -> Block:
     """Return the sizes that a crew orders by, each with where it comes from."""
-    return _taken(_stated(framing, name, system) for name in (*STEEL, "ventilator_throat_m2"))
+    return _taken(_stated(framing, name, system) for name in (*STEEL, *ORDERED))
 
 
 def _taken(rows: Iterable[Sequence[Cell]]) -> Block:
