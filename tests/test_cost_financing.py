@@ -69,7 +69,7 @@ def paid(compared, flat_case):
             alternatives=(MetalRetrofit(price_per_m2=150.0),),
             economics=Economics(financing=financing, **economics),
         )
-        return compared(case).alternatives
+        return compared(case, explore=False).alternatives
 
     return alternatives
 

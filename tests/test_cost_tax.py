@@ -37,7 +37,7 @@ def taxed(compared, flat_case):
             alternatives=alternatives or flat_case.alternatives,
             economics=Economics(tax=tax, **economics),
         )
-        return compared(case).alternatives
+        return compared(case, explore=False).alternatives
 
     return results
 

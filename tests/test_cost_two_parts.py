@@ -30,7 +30,7 @@ def cost(compared, flat_case):
             economics=dataclasses.replace(flat_case.economics, study_period_y=35, **terms),
             alternatives=(choice,),
         )
-        return compared(case)
+        return compared(case, explore=False)
 
     return answer
 

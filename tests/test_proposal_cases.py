@@ -117,7 +117,8 @@ MADE = {
 }  # fmt: skip
 HEAVY = {*MADE} - {"demo", "blank", "taxed"}
 # Their letters are like those of other cases of the default suite, or of `test_proposal`.
-LETTER_ALIKE = {"metric", "forty layers", "many assumptions", "other scripts", "markup"}
+LETTER_ALIKE = {"parties", "metric", "forty layers", "school", "many assumptions", "other scripts",
+                "markup"}  # fmt: skip
 ACCENTS = 0.15  # of a word's box, above and below its letters
 SIDE, TOP, FOOT = 57.0, 40.0, 20.0  # pt, margins that no word enters
 

@@ -238,9 +238,10 @@ def test_the_smallest_and_the_widest_roof_can_be_drawn():
         Framing((Rectangle(1.0, 1000.0),), slope=0.01),
         Framing((Rectangle(30.0, 20.0),), bracing=False, air_changes_per_h=0.0),
     ):
+        cut = section(framing, "ip")
         assert parsed(plan(framing, "ip")) is not None
-        assert parsed(section(framing, "ip")) is not None
-        assert of_class(section(framing, "ip"), "panel")
+        assert parsed(cut) is not None
+        assert of_class(cut, "panel")
 
 
 def test_plan_section_schedule_and_cut_list_carry_the_same_marks():
