@@ -303,6 +303,18 @@ def test_the_crews_sheet_places_every_post_once_at_the_length_it_is_cut(school):
     assert stands.total() == taken["members"]["posts"]
 
 
+def test_the_crew_reads_where_every_panel_begins(school):
+    """Front fall of part 1: whole panels as far as 42 ft, then 14 to the valley, each shorter."""
+    sheet = _sheet(school, "crew")
+    rows = [tuple(map(_plain, row)) for row in _rows(sheet) if len(row) == 7]
+    assert [row for row in rows if row[0].startswith("S1.F")] == [
+        ("S1.F15", "panel, front eave", "0'-0\" to 40'-0\"", "", "2'-0\"", "21", ""),
+        ("S1.F14 to 1", "panel, front eave", "42'-0\" to 68'-0\"", "", "2'-0\"", "14", ""),
+    ]
+    words = " ".join(one["text"] for one in sheet if "text" in one)
+    assert "verify the run of the eave in the field before the first panel" in words
+
+
 def test_the_crews_sheet_has_what_the_takeoff_prices(school):
     (sized,) = [one["sides"] for one in _sheet(school, "crew") if one["kind"] == "beside"]
     told = {_plain(row[0]): _plain(row[1]) for side in sized for row in _rows(side)}
