@@ -3,29 +3,13 @@
 from dataclasses import dataclass
 from typing import Annotated
 
+from lcc import tables
 from lcc.case.fields import CasePart, Quantity, TableRow
 
 TABLE = TableRow("duty_prices", column="value")
 
 # In the order in which a job is done and a scope of work is written.
-DUTIES: dict[str, str] = {
-    "ballast": "Take or vacuum off ballast and loose gravel",
-    "asbestos": "Abate asbestos",
-    "tear-off": "Tear off the old roofs and dispose of them",
-    "wet-insulation": "Take out and replace wet insulation",
-    "insulation": "Bring insulation to the energy code's minimum",
-    "drainage": "Slope the roof to drain",
-    "covering": "Lay the new roof",
-    "edges": "Edges, drains and gutters",
-    "penetrations": "Flash pipes and conduits",
-    "units": "Lift or re-flash rooftop units",
-    "skylights": "Re-flash or raise skylights",
-    "protection": "Protect the rooms while the roof is open",
-    "structure": "Structural check and design",
-    "on-costs": "Permit, general conditions, bond and sales tax",
-    "warranty": "Warranty fee",
-    "service": "Renewals and service in later years",
-}
+DUTIES = {each["duty"]: each["title"] for each in tables.words("duties")}
 # What the two short settings of `price_includes` stand for.
 LAYING = ("covering", "edges", "penetrations")
 EVERYTHING = tuple(key for key in DUTIES if key != "service")

@@ -184,19 +184,9 @@ def _of_roof(case: Case) -> Iterator[Lever]:
 
 # Field, label and bad answer of what nobody may know, by the duty that it bears on.
 NOT_KNOWN = {
-    "asbestos": ("roof.asbestos", "Asbestos, not tested", "asbestos is found"),
-    "wet-insulation": (
-        "roof.wet_fraction",
-        "Wet insulation, not surveyed",
-        "over a quarter is wet",
-    ),
-    "drainage": ("roof.ponding", "Slope to drain, not checked", "water stands for 48 hours"),
-    "units": ("roof.flashing_height", "Height of the curbs, not measured", "they are too low"),
-    "structure": (
-        "prices.duties.structure_rate",
-        "Strength of the structure, not checked",
-        "it must be checked and designed for",
-    ),
+    each["duty"]: (each["field"], each["not_known"], each["bad_answer"])
+    for each in tables.words("duties")
+    if each["field"]
 }
 
 

@@ -139,23 +139,5 @@ ALIASES = {"sqft": "ft^2", "hr": "h", "MMBtu": "10^6 Btu", "USD": "$", "$/therm"
 
 # Trade names with two readings, and what to write in their place.
 AMBIGUOUS = {
-    "MBtu": ("kBtu", "10^6 Btu"),
-    "therm": ("therm_US", "kWh"),
-    "therms": ("therm_US", "kWh"),
-    "ton": ("short_ton", "tonne"),
-    "tons": ("short_ton", "tonne"),
-    "$/ton": ("$/short_ton", "$/tonne"),
-    "R": ("h*ft^2*degF/Btu", "m^2*K/W"),
-    "U": ("Btu/(h*ft^2*degF)", "W/(m^2*K)"),
-    "F": ("degF",),
-    "C": ("degC",),
-    "deg": ("degF", "degC"),
-    "mil": ("in", "mm"),
-    "mils": ("in", "mm"),
-    "cfm": ("cfm/ft^2",),
-    "square": ("ft^2", "m^2"),
-    "squares": ("ft^2", "m^2"),
-    "psf": ("lb/ft^2",),
-    "'": ("ft",),
-    '"': ("in",),
+    each["text"]: tuple(each["meant"].split(" or ")) for each in tables.words("ambiguous_units")
 }

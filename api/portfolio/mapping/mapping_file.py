@@ -10,21 +10,11 @@ from api.portfolio.reading.data_table import one_line
 from api.portfolio.reading.headers import titles
 from api.portfolio.vocabulary import known_words, nearest
 from api.problems import Problem
+from lcc import tables
 from lcc.portfolio.columns import columns
 
 # What a column may be beside those of a portfolio, and what is made of it.
-DERIVED: dict[str, str] = {
-    "year of the roof": "age: the year of the mapping less this one",
-    "year built": "age: the same, as if laid anew every 20 years",
-    "warranty end": "years of warranty left: this year less the year of the mapping",
-    "floor area": "roof area: this over the stories, in ft²",
-    "floor area in m2": "roof area: this over the stories, in m²",
-    "town": "climate: of the station nearest to the town",
-    "state": "climate: with the town",
-    "ZIP code": "climate: of the station nearest to it",
-    "latitude": "climate: with the longitude",
-    "longitude": "climate: with the latitude",
-}
+DERIVED = {each["column"]: each["made"] for each in tables.words("mapped_columns") if each["made"]}
 NOT_USED = "not used"
 MOST_TOLD = 20  # faults
 

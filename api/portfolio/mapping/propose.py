@@ -26,6 +26,7 @@ from api.portfolio.reading.cells import CellError, reader_of
 from api.portfolio.reading.data_table import MOST_CELLS, DataTable
 from api.portfolio.reading.headers import PASSED_OVER, plain, titles
 from api.portfolio.reading.number_text import Marks
+from lcc import tables
 from lcc.case.fields import Facts, Quantity
 from lcc.units import System, Unit
 
@@ -43,25 +44,8 @@ DEFAULTS: dict[str, tuple[str, str]] = {
     "covering": ("epdm-black", "any covering; single-ply and built-up are the commonest"),
     "age": ("10", "0 to 25 years"),
 }
-_TITLES: dict[str, str] = {
-    "year of the roof": r"^(?!.*(inspect|survey|warr|guarant|expir|next))("
-    r".*(roof|cover|membrane|replac).*(year|date|yr|install)|.*(year|date|yr).*(roof|cover|install|replac)|"
-    r"(last_)?(re_?)?(roof|cover)ed(_in|_on)?$|last_((re_?)?roof(ing)?|re_?cover|(roof_)?replacement)$|"
-    r"(last_|roof_|last_roof_)?(installed|replaced)(_in|_on)?$|install_?(year|date)$)",
-    "year built": r"year_?(built|constructed|of_construction|completed)|"
-    r"(built|constructed|construction)_?(year|date|yr)?$|^yr_?(blt|built)$|vintage",
-    "warranty end": r"^warranty$|(warr|wr?n?ty|guarant).*(exp|end|until|thru|through|date)|"
-    r"(exp|end).*warr",
-    "floor area": r"(gross|floor|building|total|conditioned).*(area|sf|sq_?ft|square_f\w+|size)|"
-    r"^(gfa|gsf|bldg_sf|square_footage)$|_gfa",
-    "roof_area_ft2": r"^(sq_footage|sqft_roof|roof_footage)$",
-    "retrofit_price_per_sf": r"(retrofit|metal)(_(price|cost))?_per_(sf|sq_?ft|ft2)$|"
-    r"(^|_)per_(sf|sq_?ft|ft2)_(metal|retrofit)$",
-    "ZIP code": r"(^|_)(zip|postal|postcode)",
-    "town": r"(^|_)(city|town|twn|municipality|locality)($|_name|_st(ate)?$)|^location$|^place$",
-    "state": r"^(state|st|province|state_code)$",
-    "latitude": r"^(lat|latitude|y_?coord\w*)$",
-    "longitude": r"^(lon|lng|long|longitude|x_?coord\w*)$",
+_TITLES = {
+    each["column"]: each["titles"] for each in tables.words("mapped_columns") if each["titles"]
 }
 # Titles that name an amount used or a date of the data, not a price or an age.
 _NO_FIELD = re.compile(
