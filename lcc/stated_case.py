@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 from lcc import exact_json
 from lcc.case import Alternative, Case, MetalRetrofit
+from lcc.case.fields import Origin
 from lcc.case.kept import kept
 from lcc.case.marked_defaults import changed_defaults, without_defaults
 from lcc.case.resolution import resolve
@@ -17,6 +18,8 @@ from lcc.quantities import framed, with_counts
 from lcc.units import SYSTEMS, System
 
 Found = TypeVar("Found")
+DRAWS = 10000  # of a case that does not say how many
+_ASKED = Origin("common practice", "stated with the case")
 
 
 def load_case(document: Mapping[str, Any]) -> Case:
@@ -57,6 +60,13 @@ def read_case(path: str | Path) -> Case:
     if not isinstance(document, Mapping):
         raise CaseError("", document, "an object")
     return load_case(document)
+
+
+def with_draws(case: Case) -> Case:
+    """Return a case that asks for random draws, so that its answer says how sure it is."""
+    if case.uncertainty.states("draws"):
+        return case
+    return replace(case, uncertainty=case.uncertainty.filled(draws=(DRAWS, _ASKED)))
 
 
 def completed(case: Case) -> Case:

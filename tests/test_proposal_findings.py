@@ -13,6 +13,7 @@ from api import service
 from api.problems import Problem
 from lcc.caution_ranking import ranked
 from lcc.comparison import compare
+from lcc.stated_case import with_draws
 from web import pages
 from web.charts.figure import subject
 from web.charts.jobs import jobs
@@ -254,12 +255,12 @@ def test_all_findings_together_stand_on_the_letter(pdf_text):
 def test_a_paper_says_how_sure_where_the_case_does_not_ask_for_draws():
     """As many draws as the page asks for, and from the same place; a number stated is kept."""
     bare = {key: value for key, value in DEMO.items() if key != "uncertainty"}
-    asked = printed.with_draws(service.load_case(bare).case).uncertainty
+    asked = with_draws(service.load_case(bare).case).uncertainty
     page = service.load_case(pages.with_draws(bare)).case.uncertainty
     assert (asked, asked.origin("draws")) == (page, page.origin("draws"))
     assert asked.draws == 10000
     none = service.load_case({**bare, "uncertainty": {"draws": 0}}).case
-    assert printed.with_draws(none).uncertainty.draws == 0
+    assert with_draws(none).uncertainty.draws == 0
 
 
 @pytest.mark.parametrize("parts", [("crew",), ("engineer",), ("engineer", "crew")])

@@ -15,6 +15,7 @@ from lcc.case.fields import case_name, facts_of
 from lcc.case.other_work import OtherWork
 from lcc.case.wind_and_snow import WindAndSnow
 from lcc.quantities import Quantities, of_retrofit
+from lcc.stated_case import with_draws
 from lcc.units import from_core
 from web import format as fmt
 from web.format import cut_length
@@ -209,7 +210,7 @@ def test_the_crew_alone_reads_no_prices_on_its_sheet(hall, pdf_text):
 def test_lists_and_drawings_share_pages_wherever_a_page_ends(hall, part, step):
     """A drawing that comes between two items of one tagged list is refused by PDF/UA."""
     case = _with(hall, *ENTRIES).case
-    reply = service.comparison_reply(printed.with_draws(case), "ip", include=printed.PRINTED)
+    reply = service.comparison_reply(with_draws(case), "ip", include=printed.PRINTED)
     made = printed.document(case, reply, (part,), "us-letter")
     first = made["parts"][0]
     assert any(one["kind"] == "list" and one["apart"] for one in first["blocks"])

@@ -8,6 +8,7 @@ import click
 
 from api import assemblies, service
 from api.problems import Problem
+from lcc.stated_case import with_draws
 from web import format as fmt
 from web import measures_table
 from web.answer_tables import caution_groups
@@ -18,9 +19,9 @@ from web.charts import Reply
 @click.command()
 @CASE
 @WEATHER
-@click.option("--json", "as_json", is_flag=True, help="Print the API's reply.")
+@click.option("--json", "as_json", is_flag=True, help="Print all of the reply, as JSON.")
 def compare(case: Path, weather_file: Path | None, as_json: bool) -> None:
-    """Compare the alternatives of a CASE file."""
+    """Compare the alternatives of a CASE file, with random draws as the page has them."""
     reply = _reply(weathered(document(case), weather_file))
     click.echo(service.to_json(reply).decode() if as_json else told(reply))
 
@@ -39,7 +40,7 @@ def assembly(assembly: Path) -> None:
 def _reply(case: Any) -> Reply:
     try:
         loaded = service.load_case(case)
-        return service.comparison_reply(loaded.case, loaded.units, loaded.document)
+        return service.comparison_reply(with_draws(loaded.case), loaded.units, loaded.document)
     except Problem as problem:
         raise Refused(problem) from None
 

@@ -21,6 +21,7 @@ from lcc import tables
 from lcc.case.logo import MOST_BYTES, with_logo
 from lcc.case.marked_defaults import without_defaults
 from lcc.checks.run import KINDS
+from lcc.stated_case import DRAWS
 from web import answer as answers
 from web import checks_page, downloads, file_kinds, new_roof, notices_page, sliders, weather_upload
 from web.answer import Answer
@@ -28,7 +29,7 @@ from web.drawings import roof_builds
 from web.form import field_faults, form_fields, form_layout, kind_changes
 from web.form.entries import Group
 from web.form.form_fields import Document
-from web.proposal.document import DRAWS, PDF, proposal_pdf
+from web.proposal.document import PDF, proposal_pdf
 
 blueprint = Blueprint(
     "pages",

@@ -1,7 +1,6 @@
 """A proposal from a case document: which parts it has, and its PDF."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from typing import Any
 
 from typst import TypstError
@@ -10,10 +9,10 @@ from api import service
 from api.problems import from_case_error
 from api.reply_parts import ASSUMPTIONS
 from lcc.case import Case
-from lcc.case.fields import Origin
 from lcc.case.logo import ALLOWED
 from lcc.case.proposal import day
 from lcc.errors import CaseError
+from lcc.stated_case import with_draws
 from lcc.units import System
 from web.charts import Reply
 from web.proposal.annex_assumptions import assumptions
@@ -31,8 +30,6 @@ from web.proposal.offer import Offer, names_in_full
 from web.proposal.typesetting import typeset
 
 PDF = "application/pdf"
-DRAWS = 10000  # of a case that does not say how many
-ASKED = Origin("common practice", "stated with the case")  # as the page asks for them
 PARTS: Mapping[str, Callable[[Offer], Block]] = {
     "letter": letter,
     "comparison": comparison,
@@ -77,13 +74,6 @@ def proposal_pdf(
     asked = with_draws(case)
     reply = service.comparison_reply(asked, system, include=PRINTED)
     return pdf(asked, reply, parts, paper)
-
-
-def with_draws(case: Case) -> Case:
-    """Return a case that asks for random draws, so that its paper says how sure the answer is."""
-    if case.uncertainty.states("draws"):
-        return case
-    return replace(case, uncertainty=case.uncertainty.filled(draws=(DRAWS, ASKED)))
 
 
 def pdf(case: Case, reply: Reply, parts: Sequence[str] = USUAL, paper: str = PAPERS[0]) -> bytes:
