@@ -21,7 +21,6 @@ NONE_OF = {
     "members": {
         "cross_members_m": 0.0,
         "heavier_purlins_m": 0.0,
-        "posts_not_given": 0,
         "valley_support_m": 0.0,
         "purlin_laps_m": 0.0,
     },

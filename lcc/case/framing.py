@@ -41,9 +41,10 @@ class Framing(CasePart):
     lowest_post_m: Annotated[float, Quantity(
         "length", "Lowest post", low=0.03, high=10, advanced=False, basis="demo", source="invented",
         help="Height of the posts at the eave, old roof to purlin.")] = 0.3048
-    post_spacing_m: Annotated[float, Quantity(
-        "length", "Posts along a purlin, at most", low=0.3, high=10, basis="common practice",
-        source=_HOUSE)] = 1.524
+    post_spacing_m: Annotated[float | None, Quantity(
+        "length", "Posts along a purlin, at most", low=0.3, high=10,
+        when_unset="5 ft (1.524 m); 6 ft (1.829 m) at most where joists or beams stand so far "
+        "apart")] = None
     purlin_spacing_m: Annotated[float, Quantity(
         "length", "Purlins, at most", low=0.3, high=10, basis="common practice", source=_HOUSE,
         help="Measured in plan.")] = 1.524

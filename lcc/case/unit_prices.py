@@ -51,8 +51,6 @@ class UnitPrices(CasePart):
     joint_per_m: Annotated[float | None, _length("Flashing at a wall or a higher roof")] = None
     hip_per_m: Annotated[float | None, _length("Hip cap with closures")] = None
     parapet_flashing_per_m: Annotated[float | None, _length("Wall flashing at a parapet")] = None
-    post_not_given: Annotated[float | None, _each(
-        "Allowance for a post that the structure does not give")] = None
     wall_per_m2: Annotated[float | None, _area("End wall, girts and cladding")] = None
     ventilator: Annotated[float | None, _each("Ventilator")] = None
     inlet_per_m2: Annotated[float | None, _area("Inlet louvre, by free area")] = None

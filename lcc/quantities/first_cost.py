@@ -95,7 +95,6 @@ def amounts(measured: Measured) -> dict[str, float]:
         **_other_work(measured),
         "hip_per_m": edges.hip_m,
         "parapet_flashing_per_m": edges.parapet_flashing_m,
-        "post_not_given": members.posts_not_given,
     }
     return {**always, **{key: amount for key, amount in where_needed.items() if amount}}
 

@@ -9,7 +9,7 @@ from lcc.quantities.cut_list import valley_supports
 from lcc.quantities.drainage import discharges_into, valley_waters
 from lcc.quantities.geometry import Measured
 from lcc.quantities.members import as_purlin_m
-from lcc.quantities.part_weights import PANEL_AND_FRAMING, density
+from lcc.quantities.part_weights import LONG_SPANS, PANEL_AND_FRAMING, density
 from lcc.quantities.roof_frame import RoofFrame, roof_frame
 from lcc.results.takeoff_result import Load, Valley
 
@@ -22,9 +22,11 @@ def loads(framing: Framing, measured: Measured) -> tuple[Load, ...]:
     Notes
     -----
     Sheet and members by volume of metal times its density; rooftop units go back where they
-    stood, so only their new curbs add to the load. What is taken off is `removed`, apart.
+    stood, so only their new curbs add to the load. What is taken off is `removed`, apart. The
+    allowance for long spans is in no drawing: it loads the roof, and holds nothing down.
     """
     edges, members = measured.edges, measured.members
+    longer = members.heavier_purlins_m
     sheet = framing.panel_thickness_m * density(framing.panel_metal)
     steel = density("steel")
     trims = float(roof_frame(framing).edges.trim_m.sum())
@@ -32,7 +34,8 @@ def loads(framing: Framing, measured: Measured) -> tuple[Load, ...]:
         "Panels": measured.surface.panel_area_m2 * framing.panel_girth * sheet,
         "Posts": members.posts_height_m * framing.post_section_m2 * steel
         + members.posts * framing.post_base_kg,
-        "Purlins": as_purlin_m(members) * framing.purlin_section_m2 * steel,
+        "Purlins": (as_purlin_m(members) - longer) * framing.purlin_section_m2 * steel,
+        **({LONG_SPANS: longer * framing.purlin_section_m2 * steel} if longer else {}),
         "Bracing": members.bracing_m * framing.brace_section_m2 * steel,
         "Clips": members.clips * framing.clip_kg,
         "Trims and gutters": trims * framing.trim_girth_m * sheet,

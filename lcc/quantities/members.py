@@ -11,7 +11,7 @@ from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.bearing_loads import net_uplift_kg
 from lcc.quantities.cut_list import line_mark, valley_supports
 from lcc.quantities.drainage import scuppers
-from lcc.quantities.long_spans import heavier_m, missing_posts, more_steel
+from lcc.quantities.long_spans import allowances_m
 from lcc.quantities.part_weights import PartWeights
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.post_lines_and_heights import PurlinLine
@@ -129,7 +129,6 @@ def members(roof: RoofFrame) -> Members:
     splices = sum(len(run.splices_m) for run in spliced)
     splices += sum(len(valley_splices_m(long, framing)) for _, _, long in valley_supports(roof))
     headers = [long for each in roof.wing_posts for long in each.headers_m]
-    wider = [long * more_steel(long / framing.post_spacing_m) for long in headers]
     return Members(
         posts=posts,
         posts_height_m=math.fsum(heights),
@@ -144,8 +143,7 @@ def members(roof: RoofFrame) -> Members:
         + posts * framing.fasteners_per_post
         + panels * framing.fasteners_per_fixed_end,
         cross_members_m=math.fsum((*headers, *(fall.cross_members_m for fall in falls))),
-        heavier_purlins_m=math.fsum((*wider, *(heavier_m(fall) for fall in falls))),
-        posts_not_given=math.ceil(math.fsum(map(missing_posts, falls)) - 1e-6),
+        heavier_purlins_m=math.fsum(long for _, long in allowances_m(roof)),
         valley_support_m=roof.edges.length("valley"),
         purlin_splices=splices,
         purlin_laps_m=splices * framing.purlin_lap_m,

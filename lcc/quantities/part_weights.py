@@ -8,7 +8,7 @@ import numpy as np
 from lcc import tables
 from lcc.arrays import Array
 from lcc.quantities.cut_list import valley_supports
-from lcc.quantities.long_spans import heavier_m, more_steel
+from lcc.quantities.long_spans import allowances_m
 from lcc.quantities.openings import ventilators
 from lcc.quantities.polygons import area
 from lcc.quantities.purlin_pieces import valley_splices_m
@@ -16,6 +16,7 @@ from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import Load, PartLoad
 
 # What the trade's usual weight of "panel and light framing" counts.
+LONG_SPANS = "Allowance for members of long spans"
 PANEL_AND_FRAMING = ("Panels", "Posts", "Purlins", "Bracing", "Clips")
 
 
@@ -83,6 +84,7 @@ def _shares(roof: RoofFrame) -> dict[str, Array]:
                                  + len(line.posts_m) * framing.post_base_kg)
                                 for fall, part in frames for line in fall.lines)),
         "Purlins": _summed(roof, _purlins_m(roof)),
+        LONG_SPANS: _summed(roof, allowances_m(roof)),
         "Bracing": _summed(roof, ((part, fall.frame.bracing_m) for fall, part in frames)),
         "Clips": _summed(roof, ((part, fall.panels.clips(line))
                                 for fall, part in frames for line in fall.lines)),
@@ -100,7 +102,7 @@ def _purlins_m(roof: RoofFrame) -> Iterator[tuple[int, float]]:
         yield fall.frame.part.index, _of_fall_m(fall)
     for each in roof.wing_posts:
         for long in each.headers_m:
-            yield each.frame.part.index, long * (1 + more_steel(long / framing.post_spacing_m))
+            yield each.frame.part.index, long
     for _, stretch, long in valley_supports(roof):
         laps = len(valley_splices_m(long, framing)) * framing.purlin_lap_m
         yield roof.facets[roof.edges.upper[stretch]].part, long + laps
@@ -121,4 +123,4 @@ def _of_fall_m(fall: FramedFall) -> float:
     splices = sum(len(run.splices_m) for run in fall.spliced_runs)
     purlins = sum(line.length_m for line in fall.lines)
     laps = splices * fall.frame.part.framing.purlin_lap_m
-    return purlins + laps + fall.cross_members_m + heavier_m(fall)
+    return purlins + laps + fall.cross_members_m

@@ -120,7 +120,7 @@ def chosen(places: Array, at_most_m: float, from_end: bool = False) -> Array:
 
 def stations(part: RoofPart, runs: str, start_m: float, end_m: float) -> FrameLines:
     """Return where posts stand along purlins that the structure crosses, or equal spaces."""
-    at_most, places = part.framing.post_spacing_m, structure(part, runs)
+    at_most, places = part.post_spacing_m, structure(part, runs)
     if places is None:
         return equal(start_m, end_m, at_most)
     found = chosen(places, at_most, set_out_from(part, runs) == "end")

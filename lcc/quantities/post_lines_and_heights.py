@@ -371,7 +371,7 @@ class FallFrame:
         the edge makes no bay.
         """
         posts, at = self.stations.at_m, self.brace_places_m
-        half = self.part.framing.post_spacing_m / 2 - TOUCH_M
+        half = self.part.post_spacing_m / 2 - TOUCH_M
         ends = np.concatenate([posts[:1], posts, posts[-1:]])
         after = ends[1:][posts.searchsorted(at + half)]
         before = ends[posts.searchsorted(at - half, "right")]
@@ -409,14 +409,16 @@ class FallFrame:
         Notes
         -----
         A bracing line, a column, has one diagonal between each two neighbouring rows of posts, from
-        the foot of the lower to the head of the higher, and one at each row along its bay.
+        the foot of the lower to the head of the higher, and one at each row along its bay. From
+        foot to head it rises by the lower post and by the fall of the panel between them.
         """
         levels = self.lines.at_m[self.lines.posted]
         _, _, inside, heights = self._stood(levels, self.brace_places_m)
         high = np.where(inside, heights, -np.inf).max(axis=0, initial=-np.inf)
         stands = np.isfinite(high)
         high = np.where(stands, high, 0.0)
-        up = np.hypot(np.diff(levels)[:, None], np.maximum(high[:-1], high[1:]))
+        run = np.diff(levels)[:, None]
+        up = np.hypot(run, high[:-1] + self.part.slope * run)
         along = np.hypot(self.brace_bays_m - self.brace_places_m, high)
         return up * (stands[:-1] & stands[1:]), along * stands
 

@@ -255,9 +255,9 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
         frame, framing = fall.frame, fall.frame.part.framing
         where = f"of {frame.part.name}, fall to the {frame.fall.side}"
         widest = frame.stations.widest_m
-        if is_long(widest, framing.post_spacing_m):
+        if is_long(widest, frame.part.post_spacing_m):
             yield _span(f"Purlins {where}: {_long_bays(frame)}, farther than the "
-                        f"{both(framing.post_spacing_m)} stated.")  # fmt: skip
+                        f"{both(frame.part.post_spacing_m)} stated.")  # fmt: skip
         between = frame.lines.widest_m
         if is_long(between, framing.purlin_spacing_m):
             yield _span(f"Cross members {where}: the structure gives purlin lines only every "
@@ -313,7 +313,7 @@ def _edge_walls(roof: RoofFrame) -> Iterator[SurveyFlag]:
 def _long_bays(frame: FallFrame) -> str:
     """Say how far apart the structure gives posts: everywhere, or in some bays only."""
     bays = np.diff(frame.stations.at_m).tolist()
-    long = [k for k, bay in enumerate(bays) if is_long(bay, frame.part.framing.post_spacing_m)]
+    long = [k for k, bay in enumerate(bays) if is_long(bay, frame.part.post_spacing_m)]
     if len(long) > len(bays) / 2:
         return f"the structure gives posts only every {both(max(bays))}"
     low, high = frame.end_sides

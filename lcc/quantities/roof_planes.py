@@ -9,6 +9,10 @@ from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE, Rectangle
 from lcc.quantities.old_deck import Bowl, around, pieces
 from lcc.quantities.polygons import TOUCH_M, Plane, Polygon, box, clipped
+from lcc.units import FOOT_M
+
+# Posts of light framing along a purlin, and the farthest that joists may set them: common practice.
+USUAL_POSTS_M = (5 * FOOT_M, 6 * FOOT_M)
 
 
 @dataclass(frozen=True)
@@ -79,6 +83,14 @@ class RoofPart:
         """The mean roof height entered for it [m]: its own, or that of the survey."""
         own = self.rectangle.roof_height_m
         return self.framing.wind_and_snow.roof_height_m if own is None else own
+
+    @property
+    def post_spacing_m(self) -> float:
+        """Posts along a purlin, at most [m]: as entered, or as light framing stands on joists."""
+        usual, farthest = USUAL_POSTS_M
+        joists = self.rectangle.bearing_spacing_m or 0.0
+        own = max(usual, joists) if joists <= farthest + TOUCH_M else usual
+        return self.framing.post_spacing_m or own
 
     @property
     def name(self) -> str:

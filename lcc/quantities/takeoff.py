@@ -27,6 +27,7 @@ from lcc.quantities.openings import throat_speed, ventilator_speed
 from lcc.quantities.part_weights import PartWeights, part_loads, part_weights
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS, laid_thickness_m, survey
 from lcc.quantities.roof_frame import roof_frame
+from lcc.quantities.roof_planes import USUAL_POSTS_M
 from lcc.results.takeoff_result import (
     BearingLoad,
     BillLine,
@@ -266,7 +267,7 @@ def _check_spans(framing: Framing, dearest: BillLine) -> None:
     """Refuse a structure so far apart that the members over it are most of a price too high."""
     apart = [one.bearing_spacing_m or 0.0 for one in framing.rectangles]
     widest = max(apart)
-    if dearest.key not in ("purlin_per_m", "post_not_given") or widest <= framing.post_spacing_m:
+    if dearest.key != "purlin_per_m" or widest <= (framing.post_spacing_m or USUAL_POSTS_M[1]):
         return
     allowed = "a spacing that purlins of a roof can span"
     raise CaseError(f"framing.rectangles.{apart.index(widest)}.bearing_spacing", widest, allowed,

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 
 from lcc import tables
-from lcc.case.fields import Basis
+from lcc.case.fields import Basis, facts_of
 from lcc.case.framing import USUAL_SKYLIGHT_M2, Framing
 from lcc.case.resolution import figures
 from lcc.case.roof import Roof
@@ -138,24 +138,20 @@ def price_notes(cost: FirstCost, members: Members, plan_area_m2: float) -> Itera
 
 
 def _long_spans(cost: FirstCost, members: Members) -> Iterator[str]:
-    """Yield what members longer than stated, and posts not given, make of the direct cost."""
-    added = {"purlin_per_m": members.heavier_purlins_m, "post_not_given": members.posts_not_given}
-    if not any(added.values()):
+    """Yield what members longer than stated make of the direct cost."""
+    if not (longer := members.heavier_purlins_m):
         return
     lines = {line.key: line for line in cost.lines}
     counted = math.fsum(line.labour_h for line in cost.lines)
     hourly = lines["labour_hour"].price.value * (cost.labour_h / counted if counted else 0.0)
-    spent = math.fsum(
-        amount / lines[key].amount.value * (lines[key].cost + lines[key].labour_h * hourly)
-        for key, amount in added.items() if amount
-    )  # fmt: skip
+    purlin = lines["purlin_per_m"]
+    spent = longer / purlin.amount.value * (purlin.cost + purlin.labour_h * hourly)
     yield (
         f"Structure farther apart than the spacings stated makes ${spent:,.0f} of the direct cost "
         f"with its labour, {spent / cost.direct if cost.direct else 0.0:.0%} of it: heavier "
-        f"members counted as {members.heavier_purlins_m / FOOT_M:,.0f} ft "
-        f"({members.heavier_purlins_m:,.0f} m) of purlin, by the square of their span, and posts "
-        f"that the structure does not give: {members.posts_not_given:,}. That is an "
-        "allowance; have an engineer size these members before the price is used."
+        f"members counted as {longer / FOOT_M:,.0f} ft ({longer:,.0f} m) of purlin, by the square "
+        "of their span. That is an allowance; have an engineer size these members before the "
+        "price is used."
     )
 
 
@@ -241,6 +237,12 @@ def _stated(framing: Framing) -> Iterator[Assumption]:
     for figure in figures(framing, "framing."):
         if not figure.field.startswith(nested):
             yield Assumption.of(figure)
+    if framing.post_spacing_m is None:
+        label = facts_of(Framing)["post_spacing_m"].label
+        for apart in sorted({part.post_spacing_m for part in roof_frame(framing).parts}):
+            yield Assumption("framing.post_spacing", label, apart, "length", _TRADE,
+                             "light framing, posts 5 ft apart, or 6 ft at most on joists or beams"
+                             )  # fmt: skip
 
 
 def _metals(framing: Framing) -> Iterator[Assumption]:

@@ -148,8 +148,6 @@ class Members:
         "length", "Cross members under purlins that no post carries, headers under posts")]
     heavier_purlins_m: Annotated[float, Quantity(
         "length", "Added for longer spans than stated, as purlin")]
-    posts_not_given: Annotated[int, Whole(
-        "Posts that the stated spacings ask for and the structure does not give")]
     valley_support_m: Annotated[float, Quantity(
         "length", "Support under sloping valleys, counted as purlin")]
     purlin_splices: Annotated[int, Whole("Splices of purlins and valley supports")]
