@@ -115,8 +115,8 @@ def test_a_section_shows_the_walls_of_higher_and_lower_parts():
         Rectangle(100 * foot, 80 * foot, "ridge", y_m=60 * foot, roof_level_m=24 * foot),
         Rectangle(40 * foot, 60 * foot, drains_to="right", x_m=200 * foot, roof_level_m=10 * foot),
     ), slope=1 / 24)  # fmt: skip
-    for part, text in enumerate(("part 2: up to 12 ft higher", "part 1: up to 12 ft lower",
-                                 "part 1: up to 1.58 ft higher")):  # fmt: skip
+    for part, text in enumerate(("part 2: up to 12'-0\" higher", "part 1: up to 12'-0\" lower",
+                                 "part 1: up to 1'-7\" higher")):  # fmt: skip
         drawn = section(school, "ip", part)
         assert len(of_class(drawn, "step")) == 1
         assert f">{text}<" in drawn
@@ -405,7 +405,10 @@ def test_the_section_says_how_many_purlins_it_leaves_out_and_the_plan_that_a_rid
 
 
 def test_the_plan_shows_old_drains_in_place_and_the_section_the_deck_that_falls_to_them():
-    """A drain 10 m from the left and 5 m from the front; its deck rises on both sides of it."""
+    """A drain 10 m from the left and 5 m from the front; its deck rises on both sides of it.
+
+    The cut at 8.4 m meets the deck 1.6 m beside the drain, level from 3.4 to 6.6 m.
+    """
     part = Rectangle(20.0, 15.0, deck_slope=1 / 24)
     survey = Framing((part,), drains=(RoofDrain(10.0, 5.0),))
     drawn = plan(survey, "si")
@@ -415,7 +418,8 @@ def test_the_plan_shows_old_drains_in_place_and_the_section_the_deck_that_falls_
     (deck,) = of_class(section(survey, "si"), "old-roof")
     down = [y for _, y in points(deck)]
     assert down[0] < max(down) > down[-1]
-    assert down.index(max(down)) == pytest.approx(len(down) / 3, abs=2)
+    low = [k for k, each in enumerate(down) if each == max(down)]
+    assert (low[0] + low[-1]) / 2 == pytest.approx(len(down) / 3, abs=2)
     # One fall over a deck to its middle, and a ridge that does not stand over that middle.
     middle = replace(part, deck_drains_to="middle")
     for one in (middle, replace(middle, form="ridge", ridge_at_m=11.0)):

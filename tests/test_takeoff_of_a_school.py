@@ -65,3 +65,34 @@ def test_a_diagonal_up_the_slope_is_as_long_as_from_its_foot_to_its_head():
     up = [piece for piece in taken.cut_list
           if piece.mark.startswith("B2.F") and "up the slope" in piece.what]  # fmt: skip
     assert max(piece.length_m for piece in up) / FOOT == pytest.approx(5.8852, abs=1e-4)
+
+
+def test_an_eave_too_near_the_roof_below_it_is_flagged_with_the_height_that_fits():
+    """Hall: panel 18.8333 ft at its eave; wing: 14.8333 + 40 / 12 = 18.1667 ft at the wall: 8 in.
+
+    4,320 ft² in 3.8 in of rain by 3 downspouts: a half-round of 7 in, 3.5 in deep, that falls 1.25
+    in from half way between two. With 8 in of flashing 12.75 in are taken: 4.75 in lack.
+    """
+
+    def told(lowest_in):
+        hall = replace(HALL, lowest_post_m=lowest_in * INCH)
+        return [flag.message for flag in quantities(replace(SCHOOL, rectangles=(hall, WING))).flags
+                if "above the panel of" in flag.message]  # fmt: skip
+
+    (flag,) = told(6)
+    assert "Frame part 2 0.121 m (0.40 ft) lower or part 1 as much higher" in flag
+    assert len(told(10.7)) == 1
+    assert not told(10.8)
+
+
+def test_a_deck_that_falls_to_drains_across_straight_joists_is_asked_about():
+    found = [flag.message for flag in quantities(SCHOOL).flags]
+    assert sum("which straight joists alone do not give" in each for each in found) == 1
+    assert any("7.32 m (24.0 ft) of that eave stand over no other roof" in each for each in found)
+
+
+def test_the_tops_of_posts_are_levels_of_their_lines():
+    """Hall: 18 ft and posts of 6 in at the eave, 3 ft more at the ridge; wing 14.5 and 17.8333."""
+    tops = {row.line: row.top_m / FOOT for row in quantities(SCHOOL).set_out}
+    ends = [tops[f"P{part}.F{line}"] for part in (1, 2) for line in (1, 17)]
+    assert ends == pytest.approx([18.5, 21.5, 14.5, 17 + 10 / 12])

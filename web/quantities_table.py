@@ -1,5 +1,6 @@
 """The takeoff of a surveyed retrofit as tables and drawings."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -31,6 +32,7 @@ from web.charts import Reply, Table
 from web.drawings.framing_plan import plan
 from web.drawings.framing_section import cut_parts, section
 
+TO_ORDER = "Panel to order"  # rounded up
 _CLOSE = 0.25  # dollars, by which the rounding of one figure may move a line's cost
 _PARTS: dict[str, tuple[str, type[Any]]] = {
     "surface": ("Areas", Surface),
@@ -182,6 +184,8 @@ def zone_name(one: Reply) -> str:
 def _figure(value: float, facts: Facts, system: System) -> str:
     if facts.type == "whole":
         return f"{value:,}"
+    if facts.label == TO_ORDER:
+        return f"{math.ceil(value - 1e-6):,} {units.unit(facts.kind, system).display}"
     text = amount({"value": value, "kind": facts.kind}, system)
     return "0" if text.startswith("0 ") else text
 

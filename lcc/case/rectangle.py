@@ -129,8 +129,20 @@ class Rectangle(CasePart):
         across = -1e-3 <= x_m - self.x_m <= self.length_m + 1e-3
         return across and -1e-3 <= y_m - self.y_m <= self.width_m + 1e-3
 
+    @property
+    def depth_m(self) -> float:
+        """Plan length from its low side to the opposite one [m]."""
+        return self.width_m if self.drains_to in ("front", "back") else self.length_m
+
+    @property
+    def top_m(self) -> float:
+        """Where its ridge, or its high edge, lies from its low side [m]."""
+        if self.form != "ridge":
+            return self.depth_m
+        return self.depth_m / 2 if self.ridge_at_m is None else self.ridge_at_m
+
     def _check_ridge(self) -> None:
-        depth_m = self.width_m if self.drains_to in ("front", "back") else self.length_m
+        depth_m = self.depth_m
         if self.form != "ridge":
             if self.ridge_at_m is not None:
                 raise CaseError("ridge_at", self.ridge_at_m,

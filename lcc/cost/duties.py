@@ -43,9 +43,10 @@ from lcc.cost.work import (
     Work,
 )
 from lcc.figures import chance
+from lcc.units import INCH_M
 from lcc.units.typed_quantities import both_loads
 
-FLASHING_M = 0.2032  # 8 in
+FLASHING_M = 8 * INCH_M
 SECOND_LAYER_KG_M2 = 14.65  # 3 lb/ft²
 DIAPHRAGM_WIND_M_S = 51.42  # 115 mph, but for rounding
 # Drains or edges are rarely farther from the high point than this.
@@ -355,7 +356,7 @@ def units(job: Job) -> Ruling:
         work = Work(f"{many} lifted off and on", why, UNITS, lift)
         return ruling(duty, why, ROOFING_MANUAL, work)
     left = job.place.curb_top_m - surface
-    why = f"{left / 0.0254:.0f} in ({left:.2f} m) of flashing stand above the new surface"
+    why = f"{_inches(left)} in ({left:.2f} m) of flashing stand above the new surface"
     found = ruling(duty, why, ROOFING_MANUAL,
                     Work(f"{many} re-flashed on their curbs", why, UNITS, flash))  # fmt: skip
     if job.setting.roof.flashing_height_m is None and job.place.as_today:
@@ -371,7 +372,15 @@ def _why_lifted(job: Job, surface_m: float) -> str:
     if job.setting.roof.units_on == "sleepers" and job.place.as_today:
         return "the units stand on sleepers that lie on the covering"
     left = max(0.0, job.place.curb_top_m - surface_m)
-    return f"only {left / 0.0254:.0f} in of flashing would stand above the new surface"
+    close = (f", {_inches(FLASHING_M - left)} in under the rule of 8 in: measure the curbs"
+             if FLASHING_M - left < INCH_M else "")  # fmt: skip
+    return f"only {_inches(left)} in of flashing would stand above the new surface{close}"
+
+
+def _inches(height_m: float) -> str:
+    """Return a height in inches, with its decimals where less than an inch off the rule decides."""
+    near = abs(height_m - FLASHING_M) < INCH_M
+    return f"{round(height_m / INCH_M, 2):g}" if near else f"{height_m / INCH_M:.0f}"
 
 
 def skylights(job: Job) -> Ruling:

@@ -223,7 +223,8 @@ def sized_by(rain_m: float | None, system: System) -> str:
             "13.6.1). A gutter is half-round and falls 1/16 in in a foot (Uniform Plumbing Code, "
             "from memory). Downspouts and outlets are at most 50 ft (15.2 m) apart. An inner "
             "gutter is a box of at least the section of its half-round, and has an overflow beside "
-            "each outlet. The plumber confirms all.")  # fmt: skip
+            "each outlet. The trade often sizes by the hardest five minutes, which asks for more: "
+            "settle which. The plumber confirms all.")  # fmt: skip
 
 
 def scuppers(roof: RoofFrame) -> dict[str, int]:
@@ -265,17 +266,22 @@ def low_eaves(roof: RoofFrame) -> Iterator[LowEave]:
     with its fall, 1/16 in a foot from half way between two downspouts. A half-round gutter is half
     as deep as wide.
     """
-    sums, sized = roof.edges, {each.where: each for each in drainage(roof)}
+    sums = roof.edges
     above = (sums.role == "eave") & (sums.parapet_m > 0)
     for gutter in (one for one in gutters(roof) if not one.lies):
         if not (low := [k for k in gutter.stretches if above[k]]):
             continue
         long, room = float(sums.plan_m[low].sum()), float(sums.over_deck_m[low].min())
-        drain = sized.get(gutter_name(roof, gutter))
-        count, deep = _through(drain, long), drain.gutter_m / 2 if drain else GUTTER_DEEP_M
-        taken = max(roof.framing.purlin_depth_m, deep + GUTTER_FALL * long / count / 2)
+        count, taken = _outside(roof, gutter, long)
         if room < taken - TOUCH_M:
             yield LowEave(roof.falls[gutter.falls[0]].frame, long, room, taken, count)
+
+
+def _outside(roof: RoofFrame, gutter: Gutter, long_m: float) -> tuple[int, float]:
+    """Return the outlets of a length of gutter outside, and how deep it or the purlin hangs [m]."""
+    drain = {each.where: each for each in drainage(roof)}.get(gutter_name(roof, gutter))
+    count, deep = _through(drain, long_m), drain.gutter_m / 2 if drain else GUTTER_DEEP_M
+    return count, max(roof.framing.purlin_depth_m, deep + GUTTER_FALL * long_m / count / 2)
 
 
 def _through(drain: Drainage | None, long_m: float) -> int:
@@ -311,7 +317,8 @@ class EaveAbove:
     """An eave above another roof: its fall, that roof, its length, and the roof it drains.
 
     `downspouts_m` are the places of those over that roof, along the eave from its part's edge, or
-    None where no rain is entered.
+    None where no rain is entered; `free_m` of the eave stand over no other roof. The panel is
+    `step_m` above that of the other roof, and gutter or purlin take `taken_m` of it.
     """
 
     frame: FallFrame
@@ -319,6 +326,9 @@ class EaveAbove:
     length_m: float
     drained_m2: float
     downspouts_m: list[float] | None
+    free_m: float
+    step_m: float
+    taken_m: float
 
 
 def eaves_above(roof: RoofFrame) -> Iterator[EaveAbove]:
@@ -329,13 +339,17 @@ def eaves_above(roof: RoofFrame) -> Iterator[EaveAbove]:
     for place, gutter in enumerate(gutters(roof)):
         frame = roof.falls[gutter.falls[0]].frame
         above = [k for k in gutter.stretches if sums.role[k] == "eave-above"]
+        free = [k for k in gutter.stretches if sums.role[k] == "eave"]
+        long = float(sums.plan_m[list(gutter.stretches)].sum())
         for other in dict.fromkeys(roof.facets[sums.lower[k]].over for k in above):
             these = [k for k in above if roof.facets[sums.lower[k]].over == other]
             runs = _runs(roof, replace(gutter, stretches=tuple(these)), gutter.falls[0])
             found = [at - frame.ends_m[0] for at in spouts.get(_named(frame), ())
                      if any(low + TOUCH_M < at < high - TOUCH_M for low, high in runs)]  # fmt: skip
             yield EaveAbove(frame, other, float(np.diff(runs).sum()),
-                            float(_flow(roof)[0][place]), found if drains else None)  # fmt: skip
+                            float(_flow(roof)[0][place]), found if drains else None,
+                            float(sums.plan_m[free].sum()), float(sums.over_panel_m[these].min()),
+                            _outside(roof, gutter, long)[1])  # fmt: skip
 
 
 @lru_cache(maxsize=32)

@@ -50,6 +50,10 @@ def questions(
         yield "Structure: do the edges of each part bear, as walls or edge beams?"
     if any(fall.cross_members_m for fall in roof.falls):
         yield SEAT
+    if any(part.rectangle.bearing_spacing_m for part in roof.parts):
+        yield ("Purlins: the lines of a fall are spliced over the same joists. Butted pieces of "
+               "three spans bring about 0.8 of the loads listed to those joists, and 1.1 to the "
+               "ones beside (equal spans, by statics). Do you stagger the splices?")  # fmt: skip
     yield from _bracing(roof)
     yield from _valleys(roof)
     yield ("Posts: the dead load of a post is its roof times the mean of its part. Posts "
@@ -84,8 +88,9 @@ def _bracing(roof: RoofFrame) -> Iterator[str]:
                f"15°, the flattest at {least:.0f}°, and may lie in the insulation. They are "
                "counted and priced; do they brace, or what does there?")  # fmt: skip
     if length := math.fsum(fall.frame.bracing_m for fall in roof.falls):
-        yield (f"Bracing: at every bracing line one diagonal runs up the slope from each post to "
-               f"the next, and one along the purlin to the post beside it, {both(length)} in all; "
+        yield (f"Bracing: at every bracing line one diagonal runs up the slope from each line of "
+               "the field to the next, past the posts of closer lines between, and one along the "
+               f"purlin to the post beside it, {both(length)} in all; "
                "is that enough, and what takes its force into the building?")  # fmt: skip
 
 

@@ -226,6 +226,12 @@ class EdgeSums:
         return panel - deck - np.where(self.lower < 0, self.parapet_m, 0.0)[:, None]
 
     @cached_property
+    def over_panel_m(self) -> Array:
+        """Height of the panel over that of the lower roof beside it, at both ends [m]."""
+        upper, lower = (self._ends(self.edges.planes, each) for each in (self.upper, self.lower))
+        return np.asarray(upper - lower)
+
+    @cached_property
     def closed(self) -> tuple[Array, Array]:
         """Mean height of the wall that a stretch needs [m], and the part of it that needs one.
 
@@ -235,10 +241,8 @@ class EdgeSums:
         roofs it stands from the higher of the lower panel and the upper deck to the upper panel:
         below that deck the building's own wall stands.
         """
-        panel = self._ends(self.edges.planes, self.upper)
-        below = self._ends(self.edges.planes, self.lower)
         over_deck = self.over_deck_m
-        over_panel = np.where((self.lower < 0)[:, None], over_deck, panel - below)
+        over_panel = np.where((self.lower < 0)[:, None], over_deck, self.over_panel_m)
         return positive_part(np.stack([over_deck, over_panel], axis=1))
 
     @cached_property

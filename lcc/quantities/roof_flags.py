@@ -43,6 +43,7 @@ _NARROW_M = 0.6  # a gap that is more likely a slip of the plan than two buildin
 _TALL_PARAPET_M = 3.048
 _SIDEWAYS_M = 0.3
 _NEAR_EAVES_M = 0.6  # eaves closer than that are more likely meant to be one
+_FLASHED_M = 8 * INCH_M  # up a wall
 _INNER = "inner gutters are avoided where the plan allows"
 _PRICED = ("It needs an inner gutter with an overflow. The gutter is priced, by its length, in the "
            "line of valleys and inner gutters; its outlets and overflows are not.")  # fmt: skip
@@ -53,6 +54,7 @@ def plan_flags(roof: RoofFrame) -> tuple[SurveyFlag, ...]:
     found = (
         *_gutters(roof),
         *_onto_neighbours(roof),
+        *_steps(roof),
         *_low_eaves(roof),
         *_points(roof),
         *_apart(roof.parts),
@@ -117,11 +119,28 @@ def _onto_neighbours(roof: RoofFrame) -> Iterator[SurveyFlag]:
                 if places
                 else "Those at the ends of the eave go down beside that roof. "
             )
+        if each.free_m and places:
+            stand += (f"{both(each.free_m)} of that eave stand over no other roof: a downspout "
+                      "there reaches the ground. ")  # fmt: skip
         yield _flag(f"{one.capitalize()} drains at its {frame.fall.side} onto the lower roof of "
                     f"{other}: carry the downspouts to the ground, or guard that roof. {stand}Let "
                     f"fall there, the water of {both_areas(each.drained_m2)} of roof runs on to "
                     f"the gutters of {other}, which are not sized for it.",
                     "water of an upper roof is not let fall on a lower one")  # fmt: skip
+
+
+def _steps(roof: RoofFrame) -> Iterator[SurveyFlag]:
+    """Yield eaves too low above another roof for their gutter and for the flashing below it."""
+    for each in eaves_above(roof):
+        if (lacks := _FLASHED_M + each.taken_m - each.step_m) > TOUCH_M:
+            one, other = each.frame.part.name, roof.parts[each.other].name
+            yield _flag(f"The eave of {one} at the {each.frame.fall.side} stands only "
+                        f"{both(each.step_m, 1)} above the panel of {other}: its gutter with its "
+                        f"fall, or its purlin, takes {both(each.taken_m, 1)}, and the flashing of "
+                        f"{other} stands 8 in up the wall. Frame {other} {both(lacks, 1)} lower or "
+                        f"{one} as much higher, or run one roof over both. Until then no gutter, "
+                        "flashing or ventilator fits there as priced.",
+                        "a flashing stands 8 in up a wall, below the gutter above it")  # fmt: skip
 
 
 def _low_eaves(roof: RoofFrame) -> Iterator[SurveyFlag]:
@@ -217,6 +236,12 @@ def _placed(roof: RoofFrame) -> Iterator[SurveyFlag]:
             yield _flag(f"Drains are placed in {part.name} and its old deck has no fall: its posts "
                         "are cut to a level deck. Enter the fall of the deck.",
                         "a deck falls to its drains")  # fmt: skip
+        elif part.drains and part.rectangle.bearing_spacing_m:
+            yield _flag(f"The old deck of {part.name} is taken to fall to its drains from every "
+                        "side, which straight joists alone do not give: it is tapered board, or a "
+                        "valley line from drain to drain. Its post lengths stand on this. Take "
+                        "levels, and enter the deck as it falls.",
+                        "a deck lies straight on its joists")  # fmt: skip
     if len(placed) > closed:
         message = (f"Old drains: {len(placed)} placed, {closed} closed. One that stays open "
                    "takes no water under the new roof: close it, or say why it stays.")  # fmt: skip

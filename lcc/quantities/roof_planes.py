@@ -141,7 +141,7 @@ class RoofPart:
             return tuple(around(each, start, one.deck_slope) for each in self.drains)
         if side != "middle":
             return ((self.rising_from(side, one.deck_slope, level),),)
-        start = level - one.deck_slope * self.extent(one.drains_to)[1]
+        start = level - one.deck_slope * one.depth_m
         sides = (one.drains_to, OPPOSITE[one.drains_to])
         return (tuple(self.rising_from(each, one.deck_slope, start) for each in sides),)
 
@@ -190,10 +190,8 @@ class RoofPart:
         one, slope = self.rectangle, self.slope
         shapes = [(one.drains_to, self.rising_from(one.drains_to, slope))]
         if one.form == "ridge":
-            depth = self.extent(one.drains_to)[1]
-            ridge = depth / 2 if one.ridge_at_m is None else one.ridge_at_m
-            far = OPPOSITE[one.drains_to]
-            shapes.append((far, self.rising_from(far, slope, slope * (2 * ridge - depth))))
+            far, start = OPPOSITE[one.drains_to], slope * (2 * one.top_m - one.depth_m)
+            shapes.append((far, self.rising_from(far, slope, start)))
         return [*shapes, *((end, self.rising_from(end, slope)) for end in one.hip_ends or ())]
 
     @cached_property

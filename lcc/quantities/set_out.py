@@ -48,6 +48,8 @@ def _rows(roof: RoofFrame, fall: FramedFall) -> Iterator[SetOutRow]:
     frame = fall.frame
     lines, owner, along, heights = posts_in_order(fall)
     places = frame.place(along, np.array([line.from_eave_m for line in lines])[owner])
+    depth_m = frame.part.framing.purlin_depth_m
+    tops = [frame.fall.plane.z(*frame.place(0.0, line.from_eave_m)) - depth_m for line in lines]
     over = stand_on(roof.parts, np.full(len(along), frame.part.index), *places)
     on = _borne_by(roof.parts, over, *places).tolist()
     alike = np.stack([owner, over, [each == HEADER for each in on], np.rint(heights / SAME_M)])
@@ -62,7 +64,7 @@ def _rows(roof: RoofFrame, fall: FramedFall) -> Iterator[SetOutRow]:
                 mark_range(name, run.start - before[run.start] + 1, posts), name,
                 frame.part.index + 1, part + 1, frame.fall.side, lines[line].from_eave_m,
                 frame.end_sides[0], first - frame.ends_m[0], spacing, posts,
-                float(heights[run].max()), ", ".join(dict.fromkeys(on[run])),
+                float(heights[run].max()), ", ".join(dict.fromkeys(on[run])), tops[line],
             )  # fmt: skip
 
 

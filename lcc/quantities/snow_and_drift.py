@@ -33,7 +33,7 @@ _LOW_FOR_SNOW = math.tan(math.radians(15))
 
 
 def roof_snow(roof: RoofFrame) -> float | None:
-    """Return the flat roof snow load [kg/m²], or None where no ground snow is entered.
+    """Return the snow load that counts on the roof [kg/m²], None without ground snow entered.
 
     Notes
     -----
@@ -130,10 +130,10 @@ def snow_questions(roof: RoofFrame) -> Iterator[str]:
         return
     risk = (f"and Is {_importance(site):g}" if site.edition == "7-16"
             else "and no Is, since the ground snow of 7-22 holds the risk")  # fmt: skip
-    yield (f"Snow: the flat roof load is 0.7 of the ground snow with Ce 1.0, "
+    yield (f"Snow: the flat roof snow load is 0.7 of the ground snow with Ce 1.0, "
            f"Ct {_COLD_ROOF[site.edition]:g} {risk} (ASCE {site.edition} from memory); are they "
            f"right? They give {_both(flat, 2)}, the balanced load that a drift stands on. The "
-           f"least of a slope under 15° is {_both(least, 1)}"
+           f"least load of a slope under 15° is {_both(least, 1)}"
            f"{', which governs here' if used == least else ''}. Not in it: unbalanced and sliding "
            "snow, snow in valleys, rain on snow, drift at walls, parapets and units.")  # fmt: skip
 

@@ -91,19 +91,22 @@ def _outside(framing: Framing, members: Members, hung_kg_m2: float) -> Iterator[
 def _inlets(framing: Framing, measured: Measured) -> Iterator[SurveyFlag]:
     """Yield eaves whose purlin leaves the inlets no room over the insulation."""
     needed = measured.cavity.inlet_area_m2 / max(measured.edges.eave_m, TOUCH_M)
-    blanket = framing.insulation_thickness_m or 0.0
+    blanket, alike = framing.insulation_thickness_m or 0.0, dict[str, list[str]]()
     for fall in roof_frame(framing).falls:
         frame, eave = fall.frame, fall.lines[0]
         lowest = float(eave.heights_m.min(initial=math.inf))
         if eave.from_eave_m > TOUCH_M or lowest - blanket >= needed - TOUCH_M:
             continue
-        yield SurveyFlag(
-            "lowest_post", f"The eave of {frame.part.name} at the {frame.fall.side} lets no air in "
-            f"as counted: posts of {both(lowest, 1)} over insulation of {both(blanket, 1)} leave "
-            f"{both(max(lowest - blanket, 0.0), 1)} under the eave purlin, and inlets take "
-            f"{both(needed, 1)} along the eaves. Raise the lowest post, or hold the insulation "
-            "back there and say how.", _TRADE, "inlets are open to the cavity",
-        )  # fmt: skip
+        told = (f"posts of {both(lowest, 1)} over insulation of {both(blanket, 1)} leave "
+                f"{both(max(lowest - blanket, 0.0), 1)} under the eave purlin, and inlets take "
+                f"{both(needed, 1)} along the eaves. Raise the lowest post, or hold the "
+                "insulation back there and say how.")  # fmt: skip
+        alike.setdefault(told, []).append(f"of {frame.part.name} at the {frame.fall.side}")
+    for told, eaves in alike.items():
+        which = f"The eave{'s' * (len(eaves) > 1)} {' and '.join(eaves)}"
+        let = "lets" if len(eaves) == 1 else "let"
+        yield SurveyFlag("lowest_post", f"{which} {let} no air in as counted: {told}",
+                         _TRADE, "inlets are open to the cavity")  # fmt: skip
 
 
 def _openings(framing: Framing, plan_area_m2: float) -> Iterator[SurveyFlag]:

@@ -72,6 +72,8 @@ class SetOutRow:
     posts: Annotated[int, Whole("Posts")]
     length_m: Annotated[float, Quantity("length", "Length of one")]
     stands_on: Annotated[str, Text("What they stand on, of that old roof")]
+    top_m: Annotated[float, Quantity(
+        "length", "Top of all posts of the line, over the level 0 of the old roofs")]
 
 
 @dataclass(frozen=True)
@@ -442,7 +444,10 @@ class Quantities:
     ]
     part_loads: Annotated[tuple[PartLoad, ...], Parts("Load by part of the old roof")]
     wind_zones: Annotated[tuple[WindZone, ...], Parts("Zones of wind")]
-    roof_snow_kg_m2: Annotated[float | None, Quantity("mass_per_area", "Flat roof snow load")]
+    roof_snow_kg_m2: Annotated[
+        float | None,
+        Quantity("mass_per_area", "Snow load of the roof, at least that of low slopes"),
+    ]
     drifts: Annotated[tuple[DriftPlace, ...], Parts("Places where snow may drift")]
     drainage: Annotated[tuple[Drainage, ...], Parts("Gutters and downspouts")]
     valleys: Annotated[tuple[Valley, ...], Parts("Valleys and their supports")]

@@ -6,7 +6,7 @@ from lcc.case.framing import Framing
 from lcc.case.rectangle import OPPOSITE
 from lcc.quantities.cut_list import line_mark
 from lcc.quantities.openings import ventilators
-from lcc.quantities.polygons import TOUCH_M
+from lcc.quantities.polygons import TOUCH_M, Plane
 from lcc.quantities.post_lines_and_heights import FallFrame
 from lcc.quantities.roof_edges import side_of
 from lcc.quantities.roof_frame import RoofFrame, roof_frame
@@ -21,6 +21,7 @@ from web.drawings.sheet import (
     ROW,
     WIDE,
     DrawingSheet,
+    height,
     length,
     slope_words,
 )
@@ -32,6 +33,7 @@ _DECK_STEPS = 60  # of a deck that falls to its middle or to drains
 CUT_AT = 0.42  # where along a part its section is cut, clear of bracing in the middle
 PARAPET_OUT = 6.0  # of a parapet from its edge, clear of the post there and of the eave's line
 STEP_HIGH = 32.0  # of a wall that is drawn broken off, at a step to another part
+STEP_WIDE = 30.0  # of the panel beyond a step
 MARK_WIDE = 40.0  # of a purlin line's mark
 
 
@@ -96,8 +98,9 @@ class _Cut:
                       if (step := _step(roof, number, each))}  # fmt: skip
         self.shape = roof.shapes[number]
         self.near = FallFrame(self.part, self.part.falls[0], self.part.facets[:1])
-        self.across_m = self.part.extent(side)[1]
-        self.middle_m = sum(self.near.ends_m) / 2
+        self.across_m, self.ridge_m = self.part.rectangle.depth_m, self.part.rectangle.top_m
+        start, end = self.near.ends_m
+        self.cut_m = start + CUT_AT * (end - start)
         steps = [k / _DECK_STEPS * self.across_m for k in range(_DECK_STEPS + 1)]
         self.zero_m = min(self.deck_m(v) for v in steps)
         self.top_m = max(self.panel_m(v) for v in self.breaks)
@@ -108,24 +111,16 @@ class _Cut:
         ridge = [self.ridge_m] if self.part.rectangle.form == "ridge" else []
         return [0.0, *ridge, self.across_m]
 
-    @property
-    def ridge_m(self) -> float:
-        """Distance of the high end of the first fall from the low side [m]."""
-        one = self.part.rectangle
-        if one.form == "one-way":
-            return self.across_m
-        return self.across_m / 2 if one.ridge_at_m is None else one.ridge_at_m
-
     def panel_m(self, v: float) -> float:
         """Return the panel's height at a distance from the low side [m]."""
-        at = self.near.place(self.middle_m, v)
+        at = self.near.place(self.cut_m, v)
         falls = [fall for fall in self.part.falls
                  if fall.side not in (self.part.rectangle.hip_ends or ())]  # fmt: skip
         return min(fall.plane.z(*at) for fall in falls) - self.zero_m
 
     def deck_m(self, v: float) -> float:
         """Return the old deck's height [m], from the plan's zero."""
-        return self.part.deck_z(*self.near.place(self.middle_m, v))
+        return self.part.deck_z(*self.near.place(self.cut_m, v))
 
     @property
     def marks(self) -> dict[float, str]:
@@ -147,21 +142,21 @@ class _Cut:
     @property
     def left_out(self) -> int:
         """Purlin lines of zones of wind that the cut crosses and the section does not draw."""
-        start, end = self.near.ends_m
-        at = start + CUT_AT * (end - start)
-        return sum(any(a <= at <= b for a, b in line.runs)
+        return sum(any(a <= self.cut_m <= b for a, b in line.runs)
                    for fall in self.falls for line in fall.lines if line.zone)  # fmt: skip
 
 
-def _step(roof: RoofFrame, number: int, side: str) -> tuple[str, float] | None:
-    """Return the part that a side meets in a step, and how much higher its panel is there [m]."""
-    sums, found = roof.edges, list[tuple[str, float]]()
+def _step(roof: RoofFrame, number: int, side: str) -> tuple[str, float, Plane] | None:
+    """Return the part that a side meets in a step, how much higher its panel is [m], and that."""
+    sums, found = roof.edges, list[tuple[str, float, Plane]]()
     for k in np.flatnonzero(np.isin(sums.role, ("step", "wall-gutter"))).tolist():
         upper, lower = (roof.facets[each[k]].over for each in (sums.upper, sums.lower))
         faces = side_of(sums.outward[k])
         if upper != lower and (number, side) in ((upper, faces), (lower, OPPOSITE[faces])):
-            other, sign = (upper, 1) if lower == number else (lower, -1)
-            found.append((roof.parts[other].name, sign * step_m(roof, k)))
+            other, sign, facet = (upper, 1, sums.upper[k]) if lower == number else (
+                lower, -1, sums.lower[k])  # fmt: skip
+            plane = roof.facets[facet].fall.plane
+            found.append((roof.parts[other].name, sign * step_m(roof, k), plane))
     return max(found, key=lambda each: abs(each[1]), default=None)
 
 
@@ -169,7 +164,7 @@ def _section_reading(cut: _Cut, stretch: int, system: System) -> str:
     form = "From eave to ridge to eave" if len(cut.breaks) > 2 else "From eave to high edge"
     posts = [cut.panel_m(v) + cut.zero_m - cut.deck_m(v) - cut.part.framing.purlin_depth_m
              for v in cut.marks]  # fmt: skip
-    heights = f"from {length(min(posts), system)} to {length(max(posts), system)}"
+    heights = f"from {height(min(posts), system)} to {height(max(posts), system)}"
     lines = len(cut.falls[0].lines) if cut.falls else 0
     scale = f" Heights are drawn {stretch} times as large as lengths." if stretch > 1 else ""
     return (
@@ -227,14 +222,19 @@ class _Section:
                                 stroke=INK, stroke_width="5")  # fmt: skip
 
     def _steps(self, system: System) -> None:
-        """Draw the wall of a higher or lower part, broken off; its height stands above the roof."""
-        for out, (name, rise) in self.cut.steps.items():
+        """Draw the wall of a higher or lower part, broken off, and its panel where that is near."""
+        for out, (name, rise, plane) in self.cut.steps.items():
             v = 0.0 if out < 0 else self.cut.across_m
             x, y = self.at(v, self.cut.panel_m(v))
             x, foot = x + out * PARAPET_OUT, self.at(v, self.cut.deck_m(v) - self.cut.zero_m)[1]
             ends = [(x, y), (x, y + STEP_HIGH if rise > 0 else foot)]
             self.sheet.path(ends, "step", stroke=INK, stroke_width="3")
-            at_most = length(abs(rise), system)
+            beyond = [v, v + out * STEP_WIDE / self.along]
+            other = [self.at(u, plane.z(*self.cut.near.place(self.cut.cut_m, u)) - self.cut.zero_m)
+                     for u in beyond]  # fmt: skip
+            if all(self.base - 10 < y < self.at(0, self.cut.top_m)[1] + ROW for _, y in other):
+                self.sheet.path(other, "panel-beside", stroke=BLUE, stroke_width="3.5")
+            at_most = height(abs(rise), system)
             text = f"{name}: up to {at_most} {'higher' if rise > 0 else 'lower'}"
             clear = max(y + STEP_HIGH, self.at(0, self.cut.top_m)[1] + 2 * ROW)
             self.sheet.words(x, clear, text, "start" if out < 0 else "end")
@@ -268,10 +268,10 @@ class _Section:
                                  length(end - start, system))  # fmt: skip
         eave = cut.panel_m(0.0) + cut.zero_m - cut.deck_m(0.0)
         x, top = self.at(0, cut.panel_m(0.0))
-        self.sheet.words(x - 7, top - 5, length(eave, system), "end")
+        self.sheet.words(x - 7, top - 5, height(eave, system), "end")
         x, top = self.at(cut.ridge_m, cut.panel_m(cut.ridge_m))
         anchor = "middle" if len(cut.breaks) > 2 else "end"
-        high = length(cut.panel_m(cut.ridge_m) + cut.zero_m - cut.deck_m(cut.ridge_m), system)
+        high = height(cut.panel_m(cut.ridge_m) + cut.zero_m - cut.deck_m(cut.ridge_m), system)
         slope = slope_words(cut.part.slope, system)
         self.sheet.words(x, top + 18, f"{high}, {slope}", anchor)
         cut_at = f"Section {'A-A' if cut.part.index == 0 else 'B-B'}, part {cut.part.index + 1}"

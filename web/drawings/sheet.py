@@ -5,7 +5,7 @@ from xml.etree import ElementTree as Xml
 from lcc import units
 from lcc.units import System
 from web.charts import palette
-from web.format import shown
+from web.format import cut_length, shown
 
 # The charts' own colours; dashes and shapes differ besides.
 ORANGE, BLUE, GREEN = (palette.look(series)[0] for series in ("s0", "s1", "s2"))
@@ -81,6 +81,19 @@ def length(value_m: float, system: System) -> str:
     """
     shown_value = shown(units.from_core(value_m, "length", system), "length")
     return f"{shown_value} {units.unit('length', system).display}"
+
+
+def height(value_m: float, system: System) -> str:
+    """Return a height as a tape reads it: in feet and inches, or as `length` in meters.
+
+    Examples
+    --------
+    >>> print(height(0.254, "ip"), height(0.254, "si"))
+    0'-10" 0.254 m
+    """
+    if system == "si":
+        return length(value_m, system)
+    return cut_length(units.from_core(value_m, "length", system), system)
 
 
 def slope_words(slope: float, system: System) -> str:

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from lcc import units
-from lcc.case import MetalRetrofit, Rectangle
+from lcc.case import Framing, MetalRetrofit, Rectangle
 from lcc.caution_ranking import ranked
 from lcc.caution_texts import CLIMB, FIRE, STRUCTURE
 from lcc.quantities import survey, without_prices
@@ -78,8 +78,9 @@ BUTTED = "butted: the survey has no lap and no lap is counted"
 LAID = (
     "Cross members lie evenly from the first to the last, up the fall from line to line of posts. "
     "A purlin is in as many pieces as the cut list says. A bracing line runs up its fall over the "
-    "posts named: a diagonal from each row of posts to the next, foot to head, and one in each row "
-    "along its bay; a line over a ridge has a mark on both falls and counts once."
+    "posts named: a diagonal from each line of the field to the next, foot to head, past the posts "
+    "of closer lines between, and one in each row along its bay; a line over a ridge has a mark on "
+    "both falls and counts once."
 )
 PANELS = (
     "Panels: x or y is where the first panel of a row begins and where the last one does, and "
@@ -87,6 +88,11 @@ PANELS = (
     "cut to the width that is left. To begin at the other end, or to cut both ends alike, measure "
     "panels at hips and valleys again. Snap the first seam square to the eave, and verify the run "
     "of the eave in the field before the first panel is fixed."
+)
+SQUARE = (
+    "Square the part first: both diagonals of the plan, corner to corner, are {diagonal}{unit}. "
+    "The top of a line of posts is level: set it from the level 0 of the survey, and cut each post "
+    "to the deck below it."
 )
 HEADED = (
     "{marks}: a header, marked by the part and the fall of its post, lies under each post that "
@@ -126,7 +132,7 @@ def _drawn(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) -
     system, framing = offer.reply["units"], survey(choice)
     assert framing is not None
     yield heading(taken.name)
-    work = list(_before(result["quantities"], system))
+    work = [*_before(result["quantities"], system), *_drains(framing, system)]
     if work:
         yield heading("Work before and beside the frame", 3)
         yield bullets(work)
@@ -159,6 +165,20 @@ def _before(quantities: Reply, system: units.System) -> Iterator[str]:
         yield "Skylights: their places are not surveyed and not on the drawings. Guard each one."
 
 
+def _drains(framing: Framing, system: units.System) -> Iterator[str]:
+    """Say where the old drains lie that the new roof covers, from the corner of their part."""
+    places = [f"part {number} at x {x} and y {y}"
+              for drain in framing.drains
+              for number, part in enumerate(framing.rectangles, start=1)
+              if part.holds(drain.x_m, drain.y_m)
+              for x, y in [(_span([units.from_core(at, "length", system)], system)
+                            for at in (drain.x_m - part.x_m, drain.y_m - part.y_m))]]  # fmt: skip
+    if places:
+        yield (f"Old drains: {', '.join(places)}. They stay open until the new gutters carry the "
+               "rain away; then a plumber closes those counted, "
+               f"{framing.other_work.drains_abandoned}, below the deck.")  # fmt: skip
+
+
 def _listed(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) -> Iterator[Block]:
     system, quantities = offer.reply["units"], result["quantities"]
     assert choice.framing is not None
@@ -166,6 +186,9 @@ def _listed(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) 
     yield small(MARKS)
     for number, part in enumerate(choice.framing.rectangles, start=1):
         yield heading(f"Part {number}", 3)
+        corner = units.from_core(math.hypot(part.length_m, part.width_m), "length", system)
+        yield small(SQUARE.format(diagonal=fmt.cut_length(corner, system),
+                                  unit="" if system == "ip" else " mm"))  # fmt: skip
         yield _placed(quantities, part, number, system)
     yield small(LAID)
     yield text(PANELS)
@@ -202,9 +225,10 @@ def _placed(quantities: Reply, part: Rectangle, number: int, system: units.Syste
         rows += [[title]] * bool(found and title)
         rows += [_row(one, part, system) for one in found]
     return table(
-        [("Mark", 1.3, "left"), ("Stands on, or what it is", 2.3, "left"),
-         (f"x, {unit}", 1.3, "left"), (f"y, {unit}", 1.3, "left"), (f"Every, {unit}", 0.7, "right"),
-         ("Pieces", 0.6, "right"), (f"Length of one, {unit}", 1.0, "right")],
+        [("Mark", 1.3, "left"), ("Stands on, or what it is", 2.0, "left"),
+         (f"x, {unit}", 1.5, "left"), (f"y, {unit}", 1.3, "left"), (f"Every, {unit}", 0.7, "right"),
+         ("Pieces", 0.6, "right"), (f"Length of one, {unit}", 1.0, "right"),
+         (f"Top over level 0, {unit}", 1.0, "right")],
         rows, dense=True,
     )  # fmt: skip
 
@@ -227,11 +251,14 @@ def _row(one: Reply, part: Rectangle, system: units.System) -> Sequence[Cell]:
     x, y = (along, up) if one["edge"] == "left" else (up, along)
     counted = "posts" in one or _kind({"what": "", **one}) in COUNTED
     return (one["mark"], what, x, y, cut("spacing"), f"{many:,}" if counted else "",
-            cut("length") if "posts" in one else "")  # fmt: skip
+            cut("length") if "posts" in one else "", cut("top"))  # fmt: skip
 
 
 def _up(one: Reply, part: Rectangle, system: units.System) -> str:
     """Return how far a row lies from the front or left edge of its part, up its fall."""
+    if one.get("along") == "ridge":
+        one = {**one, "fall": part.drains_to,
+               "from_eave": units.from_core(part.top_m, "length", system)}  # fmt: skip
     if "from_eave" not in one:
         return ""
     ends = [one["from_eave"], one.get("to_eave", one["from_eave"])]

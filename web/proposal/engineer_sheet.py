@@ -56,18 +56,22 @@ LOADED = (
     "two sides in a mark its posts, and the roof that all carry, are those of both. Arithmetic, "
     "not reactions. Dead load: the most roof that one post of the line carries times the load "
     "added over its part, an average: lines under gable walls, ridge ventilators and curbs "
-    "carry more. Snow, where it is entered: the same roof times the flat roof snow load, not "
+    "carry more. Snow, where it is entered: the same roof times the snow load under Snow, not "
     "reduced by slope, without drift, sliding or unbalanced snow; lines that a drift could "
     "reach are marked *. Uplift, where wind is entered: strength design, on the most pulled post "
     "of the line, the roof that it carries times the uplift of each zone that this roof lies in, "
     "no dead load taken off. Net uplift: 0.6 of that less 0.6 of the weight of panel and framing "
     "on the same roof (ASCE 7, 2.4.1, allowable stress design, from memory), on the post where it "
-    "is most. No ponding. The engineer sets the reactions."
+    "is most. GCp is that of 10 ft²: a post that carries more roof is pulled less by area, and a "
+    "joist far less (ASCE 7, 30.3, from memory), so uplift here is high. No ponding. The engineer "
+    "sets the reactions."
 )
 BORNE = (
     "Each joist, beam or bearing edge that a post stands on: what all its posts bring, and the "
     "same dead load over its length within the part. A post between two of them stands on a "
-    "header, which hands its load to both. Snow: as in the table above. Edges are taken to bear. "
+    "header, which hands its load to both. Snow: as in the table above. Net uplift: with GCp of "
+    "10 ft² on all the roof of the joist, which is high: by the joist’s own area it is less. Edges "
+    "are taken to bear. "
     "What lies on the deck between, insulation too, is counted with the posts; the old roof’s own "
     "weight is not."
 )
@@ -118,7 +122,9 @@ QUESTIONS = (
     "Roof live load: least, reduced or not, and with snow",
     "Base shear with the weight added: site class, design category; diaphragm and anchors",
     "Wind on new end and step walls: pressure, girts and what carries them",
-    "Capacity of the roof structure for the load added",
+    "Load added against the old design load, and 5% of the gravity load of each member "
+    "(International Existing Building Code, from memory); what carries the joist lines; weight of "
+    "what lies there now",
     "Where posts may stand: joists, beams, walls; deck between them",
     "Deck: kind, thickness, condition, pull-out of anchors",
     "Lateral load path; bracing of the new frame to the building",
@@ -287,7 +293,7 @@ def _snow(taken: Takeoff, quantities: Reply, system: units.System) -> Iterator[B
     if (snow := quantities["roof_snow"]) is not None:
         load = amount({"value": snow, "kind": "mass_per_area"}, system)
         yield heading("Snow", 3)
-        yield text(f"Flat roof snow load by the ground snow load entered: {load}. Its factors "
+        yield text(f"Snow load of the roof by the ground snow load entered: {load}. Its factors "
                    "stand with the questions.")  # fmt: skip
     if quantities["drifts"]:
         yield from listed(taken, DRIFTS)
@@ -352,8 +358,9 @@ def _members(framing: Framing, quantities: Reply, system: units.System) -> Block
     rows = [
         ("Lines", f"purlins {members['purlin_lines']}, bracing {members['bracing_lines']}"),
         ("Clips and fasteners", f"{members['clips']:,} clips, {members['fasteners']:,} fasteners"),
-        ("Openings", f"curbs {services['curbs']}, pipes and conduits "
-         f"{services['penetrations']}, ventilators {quantities['cavity']['ventilators']}"),
+        ("Openings", f"curbs {services['curbs']}, pipes and conduits {services['penetrations']}, "
+         f"skylights {services['skylights_carried']}, "
+         f"ventilators {quantities['cavity']['ventilators']}"),
         *((f"Part {number}", _part(one, length) + (f"; loose stone {length(load, 'mass_per_area')}"
                                                    if framing.states_stone else ""))
           for number, (one, load) in enumerate(zip(framing.rectangles, framing.stone_kg_m2,
