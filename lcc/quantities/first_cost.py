@@ -9,9 +9,8 @@ from lcc.case.fields import Basis, facts_of, known
 from lcc.case.framing import Framing
 from lcc.case.resolution import resolve
 from lcc.case.unit_prices import UnitPrices
-from lcc.quantities.geometry import Measured
 from lcc.quantities.members import as_purlin_m
-from lcc.results.takeoff_result import Amount, BillLine, FirstCost, LabourRange
+from lcc.results.takeoff_result import Amount, BillLine, FirstCost, LabourRange, Measured
 
 KIND_OF_PRICE = {
     "money": "count",

@@ -1,6 +1,5 @@
 """What a survey holds in numbers, lengths, areas, openings and trims, before money and weight."""
 
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -19,44 +18,7 @@ from lcc.quantities.roof_edges import FREE_EDGES, HIGH_EDGES, JOINTS, RAKES, sid
 from lcc.quantities.roof_frame import RoofFrame, roof_frame
 from lcc.quantities.set_out import along_edges, laid, set_out
 from lcc.quantities.snow_and_drift import drifts, roof_snow
-from lcc.results.takeoff_result import (
-    AlongRow,
-    BracingRow,
-    CavityShape,
-    CutPiece,
-    Drainage,
-    DriftPlace,
-    Edges,
-    LaidRow,
-    Members,
-    Services,
-    SetOutRow,
-    Surface,
-    TrimRow,
-    WindZone,
-)
-
-
-@dataclass(frozen=True)
-class Measured:
-    """The geometry of a survey."""
-
-    surface: Surface
-    cut_list: tuple[CutPiece, ...]
-    set_out: tuple[SetOutRow, ...]
-    laid: tuple[LaidRow, ...]
-    along: tuple[AlongRow, ...]
-    bracing: tuple[BracingRow, ...]
-    members: Members
-    edges: Edges
-    trims: tuple[TrimRow, ...]
-    cavity: CavityShape
-    services: Services
-    wind_zones: tuple[WindZone, ...]
-    roof_snow_kg_m2: float | None
-    drifts: tuple[DriftPlace, ...]
-    drainage: tuple[Drainage, ...]
-    questions: tuple[str, ...]
+from lcc.results.takeoff_result import Measured, TrimRow
 
 
 @lru_cache(maxsize=32)

@@ -1,7 +1,7 @@
 """The front door of the takeoff, and the way of its figures into a retrofit."""
 
 import math
-from dataclasses import fields, replace
+from dataclasses import replace
 from functools import lru_cache
 
 from lcc import tables
@@ -24,7 +24,7 @@ from lcc.quantities.loads import loads, removed, valleys
 from lcc.quantities.members import schedule
 from lcc.quantities.movement import movement
 from lcc.quantities.openings import throat_speed, ventilator_speed
-from lcc.quantities.part_weights import PartWeights, part_loads, part_weights
+from lcc.quantities.part_weights import PartWeights, masses_kg, part_loads, part_weights
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS, laid_thickness_m, survey
 from lcc.quantities.roof_frame import roof_frame
 from lcc.quantities.roof_planes import USUAL_POSTS_M
@@ -91,9 +91,8 @@ def quantities(
     (added, weights, posts, bearing), off = _borne(unpriced), removed(framing, measured)
     total = math.fsum(each.load_kg_m2 for each in added)
     moved = panel_temperatures and movement(framing, surface.longest_panel_m, *panel_temperatures)
-    found = {field.name: getattr(measured, field.name) for field in fields(measured)}
     return Quantities(
-        **found,
+        **vars(measured),
         posts=posts,
         bearing_loads=bearing,
         first_cost=cost,
@@ -122,8 +121,9 @@ def _borne(
     unpriced: Framing,
 ) -> tuple[tuple[Load, ...], PartWeights, tuple[PostRow, ...], tuple[BearingLoad, ...]]:
     """Return added loads, and what they bring onto posts and structure: no price moves them."""
-    roof, added = roof_frame(unpriced), loads(unpriced, measure(unpriced))
-    weights = part_weights(roof, added)
+    roof = roof_frame(unpriced)
+    masses = masses_kg(roof, measure(unpriced))
+    weights, added = part_weights(masses, roof), loads(masses, unpriced.plan_m2)
     return added, weights, schedule(roof, weights), bearing_loads(roof, weights)
 
 

@@ -11,14 +11,21 @@ from lcc.case.roof import Roof
 from lcc.caution_texts import LEAST_SLOPE
 from lcc.figures import shown
 from lcc.quantities.first_cost import usual_labour
-from lcc.quantities.geometry import Measured
 from lcc.quantities.loads import hung_kg_m2
 from lcc.quantities.polygons import TOUCH_M
 from lcc.quantities.retrofit_link import COUNTS_ALL
 from lcc.quantities.roof_flags import plan_flags
 from lcc.quantities.roof_frame import roof_frame
 from lcc.results.assumption import Assumption
-from lcc.results.takeoff_result import FirstCost, Load, Members, Movement, Quantities, SurveyFlag
+from lcc.results.takeoff_result import (
+    FirstCost,
+    Load,
+    Measured,
+    Members,
+    Movement,
+    Quantities,
+    SurveyFlag,
+)
 from lcc.units import FOOT_M
 from lcc.units.typed_quantities import both
 

@@ -408,12 +408,10 @@ class SurveyFlag:
 
 
 @dataclass(frozen=True)
-class Quantities:
-    """Everything that a survey asks for: quantities, openings, first cost, load, movement."""
+class Measured:
+    """The geometry of a survey: lengths, areas, openings, trims, and where everything stands."""
 
     surface: Annotated[Surface, Part("Areas")]
-    posts: Annotated[tuple[PostRow, ...], Parts("Posts by height")]
-    bearing_loads: Annotated[tuple[BearingLoad, ...], Parts("Load by joist, beam and wall")]
     cut_list: Annotated[tuple[CutPiece, ...], Parts("Cut list by mark")]
     set_out: Annotated[tuple[SetOutRow, ...], Parts("Places of the posts")]
     laid: Annotated[
@@ -427,6 +425,22 @@ class Quantities:
     trims: Annotated[tuple[TrimRow, ...], Parts("Trims and walls by part and edge")]
     cavity: Annotated[CavityShape, Part("Cavity and its openings")]
     services: Annotated[Services, Part("Lifts, tear-out and crane")]
+    wind_zones: Annotated[tuple[WindZone, ...], Parts("Zones of wind")]
+    roof_snow_kg_m2: Annotated[
+        float | None,
+        Quantity("mass_per_area", "Snow load of the roof, at least that of low slopes"),
+    ]
+    drifts: Annotated[tuple[DriftPlace, ...], Parts("Places where snow may drift")]
+    drainage: Annotated[tuple[Drainage, ...], Parts("Gutters and downspouts")]
+    questions: Annotated[tuple[str, ...], Parts("Questions for the engineer")]
+
+
+@dataclass(frozen=True)
+class Quantities(Measured):
+    """Everything that a survey asks for: its geometry, first cost, load and movement."""
+
+    posts: Annotated[tuple[PostRow, ...], Parts("Posts by height")]
+    bearing_loads: Annotated[tuple[BearingLoad, ...], Parts("Load by joist, beam and wall")]
     first_cost: Annotated[FirstCost, Part("First cost")]
     loads: Annotated[tuple[Load, ...], Parts("Added dead load by component")]
     total_load_kg_m2: Annotated[
@@ -443,17 +457,9 @@ class Quantities:
         ),
     ]
     part_loads: Annotated[tuple[PartLoad, ...], Parts("Load by part of the old roof")]
-    wind_zones: Annotated[tuple[WindZone, ...], Parts("Zones of wind")]
-    roof_snow_kg_m2: Annotated[
-        float | None,
-        Quantity("mass_per_area", "Snow load of the roof, at least that of low slopes"),
-    ]
-    drifts: Annotated[tuple[DriftPlace, ...], Parts("Places where snow may drift")]
-    drainage: Annotated[tuple[Drainage, ...], Parts("Gutters and downspouts")]
     valleys: Annotated[tuple[Valley, ...], Parts("Valleys and their supports")]
     labour: Annotated[tuple[LabourRange, ...], Parts("Labour, quick to slow")]
     price_notes: Annotated[tuple[str, ...], Parts("What the build-up leaves out or counts low")]
-    questions: Annotated[tuple[str, ...], Parts("Questions for the engineer")]
     movement: Annotated[Movement | None, Part("Thermal movement of the panel")]
     flags: Annotated[tuple[SurveyFlag, ...], Parts("Outside trade practice")]
     cautions: Annotated[tuple[str, ...], Parts("Cautions")]
