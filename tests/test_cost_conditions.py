@@ -115,7 +115,7 @@ def test_what_is_added_to_a_price_of_stated_scope_is_said(answered):
     )
     (bid,) = found.alternatives[0].quotations
     insulation = next(each for each in bid.left_out if each.key == "insulation")
-    (told,) = (one for one in found.answer.conditions if "The first job of “Membrane" in one)
+    (told,) = (one for one in found.answer.conditions if "The first job of “New membrane" in one)
     assert f"{said(bid.levelled_cost)}, not {said(140_000.0)}: work that its price does not" in told
     assert f"insulation ({said(insulation.cost)})" in told
 
@@ -132,7 +132,7 @@ def test_starts_that_differ_are_said_with_what_the_same_start_makes(answered):
     assert f"“Metal retrofit” costs {words(net(waits))} if both begin in year 4" in told
     now = dataclasses.replace(BASE, start="now")
     at_once = answered(now, remaining_life_y=4.0)
-    assert f"{words(net(at_once))} if both begin now (“Membrane again" in told
+    assert f"{words(net(at_once))} if both begin now (“New membrane" in told
     assert not _of_starts(at_once)
     metal_waits = answered(now, dataclasses.replace(METAL, wait_y=4.0), remaining_life_y=4.0)
     told = _of_starts(metal_waits)
@@ -530,8 +530,8 @@ def test_the_answer_if_a_price_held_what_is_added_to_it_is_said(answered):
     bid = dataclasses.replace(BASE, price_per_m2=40.0)
     found = answered(bid)
     whole = answered(dataclasses.replace(bid, price_includes=("everything",)))
-    (told,) = (one for one in found.answer.conditions if "The first job of “Membrane" in one)
-    then = f"holds all of it, “Metal retrofit” costs {words(net(whole))} than “Membrane"
+    (told,) = (one for one in found.answer.conditions if "The first job of “New membrane" in one)
+    then = f"holds all of it, “Metal retrofit” costs {words(net(whole))} than “New membrane"
     assert f"If that price {then}" in told
 
 
