@@ -19,6 +19,8 @@ NOTHING = "\u2013"  # shown where a figure does not exist; the reason stands bes
 _DECIMALS = {"money": 0, "count": 0, "temperature": 1, "years": 1}
 CENTS = 0.5  # money below this is called nothing
 _NEGLIGIBLE = 1e-9  # smaller than any figure that a roof has, in any unit
+# Energy below it is none: a month without heating still has a trace of it in the model.
+_TRACES = {"electricity": 1e-3, "gas_energy": 1e-3, "energy": 1e-3}
 _PERCENT = ("rate",)
 _PRICE = "price_"  # how the names of the kinds with a currency in their unit begin
 
@@ -42,7 +44,7 @@ def rounded(value: float, kind: str = "") -> float:
     """
     if not math.isfinite(value):
         raise ValueError(f"a figure without a finite value cannot be shown: {value}")
-    if abs(value) < _NEGLIGIBLE:
+    if abs(value) < _TRACES.get(kind, _NEGLIGIBLE):
         return 0.0
     decimals = _DECIMALS.get(kind)
     if decimals is None:

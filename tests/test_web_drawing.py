@@ -64,7 +64,7 @@ def test_the_roof_drawn_is_the_one_spoken_of(demo_document):
     # Insulation that the code asks for at a tear-off makes the base case's roof better as well.
     base = reply["alternatives"][0]
     assert base["energy"][0]["u_value_down"] > base["energy"][-1]["u_value_down"]
-    assert re.search(f"“{base['name']}” [0-9.]+ in most years", words)
+    assert re.search(f"“{base['name']}” [0-9.]+, for most of its years", words)
 
 
 def test_the_roof_of_today_is_told_even_where_it_is_replaced_at_once(demo_document):

@@ -400,10 +400,10 @@ def test_energy_in_a_typical_year(seen):
             spell = f", years {year['years'][0]} to {year['years'][-1]}" * (len(lasts) > 1)
             states.append((roof["name"] + spell, year))
     assert [row[0] for row in rows] == [name for name, _ in states]
-    assert {"Energy bill", "CO₂, lb"} <= set(head)
+    assert {"Heating and cooling bill", "CO₂, lb"} <= set(head)
     for place, title in enumerate(head[1:], 1):
         column = [row[place] for row in rows]
-        if title == "Energy bill":
+        if title == "Heating and cooling bill":
             assert column == [fmt.shown(_bill(year), "money") for _, year in states]
         elif "indoors, h" in title:
             assert column == [fmt.shown(year["hours_above_85f"], "hours") for _, year in states]

@@ -522,7 +522,7 @@ def test_a_losing_metal_roof_is_named_under_the_headline(demo_document):
 def test_leaks_and_the_rate_are_asked_for_as_people_know_them(page_client):
     """Places that leak, with what waiting costs; a rate above inflation, beside a bank's."""
     text = unescape(page_client.get("/new").text)
-    assert "Leaks repaired in a year" in text
-    assert "Four places that leak, each repaired once a year: 4" in text
+    assert "How many leaks a year" in text
+    assert "How many places leak now, or leaked in the last year." in text
     assert re.findall("<option[^>]*>([^<]*bank[^<]*)<", text) == ["As the bank quotes it"]
     assert "inflation of 2% a year is taken out. Is it out already?" in text

@@ -1,6 +1,6 @@
 """The tables of an answer: costs, programme, swings, months and dew, each with a sentence."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
 from typing import Any
@@ -8,6 +8,7 @@ from typing import Any
 from lcc import units
 from lcc.case.document_values import capital, spoken
 from lcc.case.duty_prices import LAYING, included
+from lcc.cost.work import GRANT, RESIDUAL
 from lcc.figures import in_years
 from web import format as fmt
 from web.charts import Reply, Series, Table
@@ -65,7 +66,8 @@ def costs(reply: Reply) -> Told:
 
 def _costs_reading(reply: Reply) -> str:
     base, other = (_by_name(one) for one in against_base(reply))
-    saved = {name: base.get(name, 0.0) - other.get(name, 0.0) for name in {**base, **other}}
+    spent = [name for name in {**base, **other} if name not in (RESIDUAL, GRANT)]
+    saved = {name: base.get(name, 0.0) - other.get(name, 0.0) for name in spent}
     dearest, cheapest = min(saved, key=saved.__getitem__), max(saved, key=saved.__getitem__)
     names = [one["name"] for one in against_base(reply)]
     return (
@@ -87,11 +89,14 @@ def programme(reply: Reply) -> Told:
     )
     base, other = against_base(reply)
     years = len(base["cash_flow"]) - 1
+    done = [[job.cost for job in jobs(one)] for one in (base, other)]
+    alike = fmt.said(sum(done[0])) == fmt.said(sum(done[1]))
+    first, last = (_pieces(costs, fmt.money if alike else fmt.said) for costs in done)
     return Told(
         "programme",
         "When each job comes",
-        f"In {years} years “{base['name']}” means {_pieces(base)}; “{other['name']}” means "
-        f"{_pieces(other)}, in today’s prices.",
+        f"In {years} years “{base['name']}” means {first}; “{other['name']}” means {last}, in "
+        "today’s prices.",
         Table(
             ("Year", "Alternative", "Cost then, today’s prices", "Work", "Why"),
             tuple((str(year), *rest) for year, _, *rest in rows),
@@ -100,12 +105,10 @@ def programme(reply: Reply) -> Told:
     )
 
 
-def _pieces(alternative: Reply) -> str:
-    done = list(jobs(alternative))
-    if not done:
+def _pieces(costs: Sequence[float], amount: Callable[[float], str]) -> str:
+    if not costs:
         return "no work beyond repairs"
-    total = fmt.said(sum(job.cost for job in done))
-    return f"{len(done)} piece{'s' * (len(done) > 1)} of work for {total}"
+    return f"{len(costs)} piece{'s' * (len(costs) > 1)} of work for {amount(sum(costs))}"
 
 
 _STATUS = {"not-needed": "not needed", "left-out": "left out by choice",
@@ -256,7 +259,7 @@ def _swings_reading(other: Reply, found: Sequence[Reply]) -> str:
         f"The net savings of “{other['name']}” depend most on “{widest['label']}”, from "
         f"{fmt.said(ends[0])} to {fmt.said(ends[1])}; "
         f"{turns.get(turning, f'each of {turning} figures alone could change the answer')} within "
-        "its range. Whether the old membrane is torn off or covered stays as entered."
+        "its range."
     )
 
 

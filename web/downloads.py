@@ -19,6 +19,7 @@ from web.measures_table import ABSOLUTE, AFTER_TAX, AGAINST_BASE
 from web.quantities_table import Takeoff
 
 Rows = list[Sequence[Cell]]
+DIGITS = 12
 PERCENT = ("rate", "fraction")  # shown in percent
 
 
@@ -41,10 +42,17 @@ def sheets(answered: Answer) -> dict[str, Rows]:
         "Energy": _energy(reply),
         "Assumptions": _assumptions(reply),
     }
-    found = {title: rows for title, rows in found.items() if rows}
+    found = {
+        title: [list(map(_tidy, row)) for row in rows] for title, rows in found.items() if rows
+    }
     for one in answered.takeoffs:
         found[f"Quantities {one.id.removeprefix('takeoff-')}"] = _quantities(one)
     return found
+
+
+def _tidy(cell: Cell) -> Cell:
+    """Return a figure without the last digits, which only the sums of a computer have."""
+    return float(f"{cell:.{DIGITS}g}") if isinstance(cell, float) else cell
 
 
 def csv(answered: Answer) -> bytes:

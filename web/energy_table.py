@@ -20,7 +20,7 @@ _COLUMNS: tuple[tuple[str, str, Callable[[Reply], float]], ...] = (
     ("Hottest roof face", "temperature", lambda year: year["peak_surface"]),
     ("CO₂", "mass", lambda year: year["emissions"]),
     (
-        "Energy bill",
+        "Heating and cooling bill",
         "money",
         lambda year: year["electricity_cost"] + year["demand_cost"] + year["gas_cost"],
     ),

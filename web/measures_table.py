@@ -130,5 +130,5 @@ def u_values(reply: Reply, of_today: float) -> str:
     unit, old = units.unit("u_value", reply["units"]).display, fmt.shown(of_today, "u_value")
     kept = (typical(base), typical(other))
     then, new = (fmt.shown(year["u_value_down"], "u_value") for year in kept)
-    most = "" if then == old else f"; “{base['name']}” {then} in most years"
+    most = "" if then == old else f"; “{base['name']}” {then}, for most of its years"
     return f"Heat through the roof, {unit}: today {old}; “{other['name']}” {new}{most}."

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 from api.problems import Problem
 from lcc import tables, units
-from lcc.case.roof import LEAK_COST, Roof
+from lcc.case.roof import Roof
 from web.answer_tables import amount
 from web.drawings import roof_builds
 from web.form import form_layout
@@ -37,7 +37,7 @@ _QUESTIONS: tuple[tuple[str, dict[str, str], str, dict[str, str]], ...] = (
                            "roof.age": "Age of the top roof"}, "Deck and insulation", {}),
     ("How is it doing?", {"roof.ponding": "Does water stand on it 48 hours after rain?"},
      "Leaks, wet insulation, years left", {
-         "roof.leaks": "Leaks repaired in a year",
+         "roof.leaks": "How many leaks a year",
          "roof.wet_fraction": "Wet part of the insulation",
          "roof.remaining_life": "Years it will still last"}),
     ("What stands on it?", {"roof.rooftop_units": "Rooftop units"}, "", {}),
@@ -74,8 +74,6 @@ _CHOICES = {"building.overhead": _LOOKING_UP}
 _HINTS = {
     "building.use": "Two uses, or only a part that is cooled? Make a case for each part, with its "
     "share of the roof, and add up what they come to. Or choose the larger.",
-    "roof.leaks": "Four places that leak, each repaired once a year: 4. Each repair costs "
-    f"${LEAK_COST:,.0f} (invented), every year until the roof is renewed: waiting costs that.",
     "prices.electricity": "Left empty: the U.S. average of 2022.",
     "prices.gas": "Left empty: the U.S. average of 2022.",
     "roof.age": "Past its usual life it counts as due now.",

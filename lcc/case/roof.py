@@ -10,7 +10,7 @@ from lcc.errors import CaseError
 
 COVERING = TableRow("coverings", "covering")
 LEAK_COST = 3_000.0  # a leak found, repaired, and what it wets inside; demo, invented
-OF_LEAKS = f"leaks a year at ${LEAK_COST:,.0f} each, invented"
+OF_LEAKS = f"a year at ${LEAK_COST:,.0f} each, invented"
 
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
@@ -92,11 +92,11 @@ class Roof(CasePart):
         "rate", "Growth of these repairs each year", low=-0.2, high=1, basis="demo",
         source="invented; replace by the owner's records")] = 0.08
     leaks: Annotated[float | None, Quantity(
-        "count", "Leaks repaired in a year", low=0, high=1000,
+        "count", "Leaks a year", low=0, high=1000,
         when_unset="none, only the usual repairs",
-        help="Leaking places, times how often each is repaired in a year. Each repair costs "
-        f"${LEAK_COST:,.0f} with what the water spoils (invented), beside the other repairs, every "
-        "year until the roof is renewed.")] = None
+        help="How many places leak now, or leaked in the last year. Each counts "
+        f"${LEAK_COST:,.0f} for its repair and what the water spoils (invented), every year until "
+        "the roof is renewed. Where all begin today it changes nothing.")] = None
     leak_damage_per_m2: Annotated[float, Quantity(
         "price_per_area", "Leak damage a year, more for each year past the expected life",
         low=0, high=200, basis="demo", source="invented; replace by the owner's records",
@@ -132,7 +132,7 @@ class Roof(CasePart):
         """Return the roof with what so many leaks a year cost among its repairs."""
         if not leaks_y:
             return self
-        told = f"repairs, and {leaks_y:g} {OF_LEAKS}"
+        told = f"repairs, and {leaks_y:g} leak{'s' * (leaks_y != 1)} {OF_LEAKS}"
         # A small roof that leaks every week is at the most that the field holds.
         repairs = min(200.0, self.repairs_per_m2 + leaks_y * LEAK_COST / self.area_m2)
         # From here on repairs include the leaks, so that nothing counts them twice.

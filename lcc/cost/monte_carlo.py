@@ -27,7 +27,7 @@ SHORTEST = 0.1
 RANGES = ("_range", "_range_y", "_spread")
 # No range is asked for these.
 ALWAYS_FIXED = (
-    "whether the old membrane is torn off or covered (the cheaper way is taken)",
+    "whether the old membrane is torn off or covered",
     "what the building official asks for",
     "the weather",
     "the use of the building",
