@@ -25,6 +25,7 @@ from lcc.cost.work import (
     INSULATION,
     RESIDUAL,
     UPKEEP,
+    Ruling,
     Step,
     Work,
     growth_over,
@@ -132,7 +133,14 @@ def random_programme(rng):
         )
         life = float(rng.uniform(0.2, 60))
         steps.append(
-            Step(Assembly(str(k + 1)), life, True, (*works, *laid), repeated, **_keeping(rng))
+            Step(
+                Assembly(str(k + 1)),
+                life,
+                True,
+                repeated,
+                rulings=done(*works, *laid),
+                **_keeping(rng),
+            )
         )
     bills = [
         {name: float(rng.uniform(0, 5e4)) for name in (ELECTRICITY, DEMAND, GAS)} for _ in steps
@@ -170,12 +178,16 @@ def test_random_programmes_agree_with_decimal_arithmetic(count):
 # --- Relations that must hold --------------------------------------------------------------------
 
 
+def done(*works):
+    return (Ruling("covering", "done", "", "", works),)
+
+
 def membranes(life, cost=1e5, before=5.0, **keeping):
     """A membrane laid again at each end of its life, after the years left of today's."""
     laid = Work("laid", "end of life", COVERING, cost, lasts=True)
     return programme(
         Step(Assembly("today"), before, new=False),
-        Step(Assembly("new"), life, new=True, works=(laid,), **keeping),
+        Step(Assembly("new"), life, new=True, rulings=done(laid), **keeping),
     )
 
 
@@ -198,7 +210,7 @@ def test_splitting_a_cost_in_two_changes_nothing():
     whole = membranes(9.0)
     step = whole.steps[1]
     halves = tuple(dataclasses.replace(step.works[0], cost=5e4) for _ in range(2))
-    split = programme(whole.steps[0], dataclasses.replace(step, works=halves))
+    split = programme(whole.steps[0], dataclasses.replace(step, rulings=done(*halves)))
     assert life_cycle_cost(split, economics) == pytest.approx(
         life_cycle_cost(whole, economics), rel=1e-12
     )
@@ -233,8 +245,8 @@ def test_a_longer_life_never_costs_more_at_equal_price(life, more, left, years, 
         laid = Work("laid", "end of life", COVERING, 1e5, lasts=True)
         plan = programme(
             Step(Assembly("today"), left, new=False),
-            Step(Assembly("recover"), life_y * ratio, new=True, works=(laid,)),
-            Step(Assembly("tear-off"), life_y, new=True, works=(torn, laid)),
+            Step(Assembly("recover"), life_y * ratio, new=True, rulings=done(laid)),
+            Step(Assembly("tear-off"), life_y, new=True, rulings=done(torn, laid)),
             repeat_from=1,
         )
         return life_cycle_cost(plan, _flat(years, rate))[0]

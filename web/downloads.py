@@ -19,7 +19,7 @@ from web.measures_table import ABSOLUTE, AFTER_TAX, AGAINST_BASE
 from web.quantities_table import Takeoff
 
 Rows = list[Sequence[Cell]]
-DIGITS = 12
+DIGITS = 14
 PERCENT = ("rate", "fraction")  # shown in percent
 
 

@@ -171,7 +171,7 @@ def _laid(ledger: Ledger, when: Timing, cost: Array) -> Array:
 
 def _cost_of_steps(ledger: Ledger, terms: Scenario, name: str) -> Array:
     """Return the cost of one category of work by draw and step, shape (draws, steps)."""
-    cost = varied(ledger, terms, name, (ledger.works, ledger.wet, ledger.in_bid))
+    cost = varied(ledger, terms, ledger.works[name])
     if name in PRICED:
         return np.asarray(cost * of_new(ledger, terms, AT_BID))
     factor = WORK_FACTORS.get(name)

@@ -104,7 +104,6 @@ def _coated(choice: Coating, setting: Setting) -> Step:
         ),
         setting.remaining_life_y + choice.life_gain_y,
         new=False,
-        works=tuple(work for each in ruled for work in each.works),
         repeated=(renewal,),
         repairs=roof.repairs_per_m2 * roof.area_m2,
         repairs_growth=roof.repairs_growth,

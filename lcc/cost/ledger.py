@@ -5,7 +5,7 @@ All that follows from the steps alone stands here; `lcc.cost.cash_flow` sets it 
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -30,20 +30,26 @@ from lcc.cost.work import (
 Bill = Mapping[str, float]
 
 
+class Parts(NamedTuple):
+    """Costs by step, and in them what follows the wet area and what a price entered holds."""
+
+    cost: Array
+    wet: Array
+    in_bid: Array
+
+
 @dataclass(frozen=True)
 class Ledger:
     """A programme's costs by step and age, from which any timing can be looked up.
 
-    `works` fall at the beginning of a step, and `wet` is the part that follows the wet area;
-    `repeated` work falls at the end of the year in which it reaches an age; `running` costs are
-    paid through the year that ends at that age. The last two have shape (steps, n + 1), the
-    others, by category, shape (steps,). `gains` are the years of a life that a coating adds;
-    `lasting` is what wears with its step, shape (steps,), and `stays` by category what stays below
-    later coverings for `stays_y` years, with the part of it that follows the wet area in
-    `stays_wet`; `in_bid` and `stays_in_bid` are the parts of `works` and `stays` that a price
-    entered holds; `repairs` are those of a step's first year, `growth` the logarithm of what they
-    grow by, `leaks` leak damage by age; `open` is what the first job's open questions cost, by
-    duty, if their answers are the bad ones; `rest` the ledger of the rest of a roof done in two.
+    `works` fall at the beginning of a step; `repeated` work falls at the end of the year in which
+    it reaches an age; `running` costs are paid through the year that ends at that age. The last two
+    have shape (steps, n + 1), the others, by category, shape (steps,). `gains` are the years of a
+    life that a coating adds; `lasting` is what wears with its step, and `stays` by category what
+    stays below later coverings for `stays_y` years; `repairs` are those of a step's first year,
+    `growth` the logarithm of what they grow by, `leaks` leak damage by age; `open` is what the
+    first job's open questions cost, by duty, if their answers are the bad ones; `rest` the ledger
+    of the rest of a roof done in two.
     """
 
     programme: Programme
@@ -52,22 +58,18 @@ class Ledger:
     new: Flags
     cut_short: Flags
     gains: Array
-    works: dict[str, Array]
-    wet: dict[str, Array]
+    works: dict[str, Parts]
     repeated: tuple[tuple[Work, Array], ...]
     running: dict[str, Array]
     bills: dict[str, Array]
     grants: Array
-    lasting: Array
-    stays: dict[str, Array]
-    stays_wet: dict[str, Array]
+    lasting: Parts
+    stays: dict[str, Parts]
     stays_y: float
     repairs: Array
     growth: Array
     leaks: Array
     open: dict[str, float]
-    in_bid: dict[str, Array]
-    stays_in_bid: dict[str, Array]
     rest: "Ledger | None" = None
 
 
@@ -95,26 +97,19 @@ def ledger(
         new=np.array([step.new for step in steps]),
         cut_short=np.array([step.cut_short for step in steps]),
         gains=np.array([step.gain_y for step in steps]),
-        works=_by_step(steps, lambda work: work.cost),
-        wet=_by_step(steps, lambda work: work.wet_cost),
+        works=_by_step(steps, lambda work: 1.0),
         bills={
             name: np.array([bill.get(name, 0.0) for bill in bills]) for name in (*ENERGY, CARBON)
         },
         grants=np.array([step.grant for step in steps]),
-        lasting=_by_step(steps, _wearing).get(COVERING, np.zeros(len(steps))),
-        stays=_by_step(steps, lambda work: work.cost * work.stays),
-        stays_wet=_by_step(steps, lambda work: work.wet_cost * work.stays),
+        lasting=_by_step(steps, _wearing).get(COVERING, Parts(*np.zeros((3, len(steps))))),
+        stays=_by_step(steps, lambda work: work.stays),
         stays_y=stays_y,
         repairs=np.array([step.repairs for step in steps]),
         growth=np.log1p([step.repairs_growth for step in steps]),
-        in_bid=_by_step(steps, lambda work: work.in_bid),
-        stays_in_bid=_by_step(steps, lambda work: work.in_bid * work.stays),
         open={each.duty: each.exposure for each in steps[1].rulings if each.exposure},
         **_by_age(steps, years),
     )
-
-
-Costs = Mapping[str, Array]
 
 
 def of_new(ledger: Ledger, terms: Scenario, names: Iterable[str]) -> Array:
@@ -123,14 +118,13 @@ def of_new(ledger: Ledger, terms: Scenario, names: Iterable[str]) -> Array:
     return np.asarray(np.where(ledger.new, price, coating))
 
 
-def varied(ledger: Ledger, terms: Scenario, name: str, costs: tuple[Costs, Costs, Costs]) -> Array:
-    """Return a category's costs by draw and step: all, with what follows wet area and bid in it."""
-    whole, wet, in_bid = (each.get(name) for each in costs)
-    cost = np.asarray(whole)[np.newaxis, :]
-    if wet is not None:
-        cost = cost + wet * (terms.wet_area - 1)[:, np.newaxis]
-    if in_bid is not None and any(np.any(getattr(terms, at) != 1) for at in AT_BID.values()):
-        cost = cost + in_bid * (of_new(ledger, terms, AT_BID.values()) - 1)
+def varied(ledger: Ledger, terms: Scenario, parts: Parts) -> Array:
+    """Return costs by draw and step as wet area and bid make them, shape (draws or 1, steps)."""
+    cost = parts.cost[np.newaxis, :]
+    if parts.wet.any():
+        cost = cost + parts.wet * (terms.wet_area - 1)[:, np.newaxis]
+    if parts.in_bid.any() and any(np.any(getattr(terms, at) != 1) for at in AT_BID.values()):
+        cost = cost + parts.in_bid * (of_new(ledger, terms, AT_BID.values()) - 1)
     return cost
 
 
@@ -153,18 +147,19 @@ def _by_age(steps: Sequence[Step], years: int) -> dict[str, Any]:
 
 
 def _wearing(work: Work) -> float:
-    return work.cost * (1 - work.stays) if work.lasts else 0.0
+    return 1 - work.stays if work.lasts else 0.0
 
 
-def _by_step(steps: Sequence[Step], part: Callable[[Work], float]) -> dict[str, Array]:
+def _by_step(steps: Sequence[Step], part: Callable[[Work], float]) -> dict[str, Parts]:
     """Return a part of the cost of the work that begins each step, by category."""
-    table: dict[str, list[float]] = {}
+    table: dict[str, Array] = {}
     for index, step in enumerate(steps):
         for work in step.works:
-            if cost := part(work):
+            if share := part(work):
                 category = FEES_ON_LAYING if work.on_laying else work.category
-                table.setdefault(category, [0.0] * len(steps))[index] += cost
-    return {name: np.array(costs) for name, costs in table.items() if any(costs)}
+                own = np.array((work.cost, work.wet_cost, work.in_bid))
+                table.setdefault(category, np.zeros((3, len(steps))))[:, index] += share * own
+    return {name: Parts(*costs) for name, costs in table.items() if costs[0].any()}
 
 
 def repeat_ages(work: Work, years: int) -> list[int]:

@@ -259,7 +259,7 @@ def _of_amounts(case: Case, ledgers: Sequence[Ledger]) -> Iterator[Lever]:
     for term, (label, names) in AMOUNTS.items():
         if paid & set(names):
             yield _factor(case, term, label, 5.0)
-    if any(each.wet for each in ledgers):
+    if any(part.wet.any() for each in ledgers for part in each.works.values()):
         whole = 1 / case.roof.wet_fraction if case.roof.wet_fraction else 5.0
         yield _factor(case, "wet_area", "Wet area", whole)
 

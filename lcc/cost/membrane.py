@@ -163,7 +163,6 @@ def _step(choice: LaterMembrane, setting: Setting, laid: LaidOn) -> Step:
         roof_states.faced(name, laid.layers, choice),
         life,
         new=True,
-        works=tuple(work for each in ruled for work in each.works),
         repeated=_recoats(row, setting),
         repairs=choice.repairs_per_m2 * setting.roof.area_m2,
         repairs_growth=growth_over(life, choice.repairs_growth, float(row["service_life_y"])),

@@ -123,7 +123,6 @@ def _built(choice: MetalRetrofit, setting: Setting, job: Job) -> Step:
         state(choice, setting),
         choice.service_life_y,
         new=True,
-        works=tuple(work for each in ruled for work in each.works),
         repeated=(
             Work(SERVICED, "due at its interval", UPKEEP, service, choice.service_interval_y),
             Work(REFINISHED, "due at its interval", UPKEEP, finish, choice.finish_interval_y),

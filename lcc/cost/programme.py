@@ -198,15 +198,14 @@ def parts_of(roof: Roof, share: float) -> tuple[Roof, Roof]:
     )
 
 
-def _with_work(steps: tuple[Step, ...], work: Work, job: int = 1) -> tuple[Step, ...]:
-    """Add a piece of work to a job, the first by default, under its duty."""
-    own = steps[job]
+def _with_work(steps: tuple[Step, ...], work: Work) -> tuple[Step, ...]:
+    """Add a piece of work to the first job, under its duty."""
+    today, first, *later = steps
     ruled = tuple(
         replace(each, works=(*each.works, work)) if each.duty == work.duty else each
-        for each in own.rulings
+        for each in first.rulings
     )
-    changed = replace(own, rulings=ruled, works=(*own.works, work))
-    return (*steps[:job], changed, *steps[job + 1 :])
+    return (today, replace(first, rulings=ruled), *later)
 
 
 def _planned(
@@ -239,9 +238,7 @@ def _at_bid(step: Step, bid: Quoted, area_m2: float) -> Step:
         told = low * (each.duty == "covering" and each.duty in bid.holds and share < LOW)
         return replace(each, reason=each.reason + told, works=tuple(map(at_bid, each.works)))
 
-    return replace(
-        step, works=tuple(map(at_bid, step.works)), rulings=tuple(map(ruled, step.rulings))
-    )
+    return replace(step, rulings=tuple(map(ruled, step.rulings)))
 
 
 def _exposed(

@@ -4,9 +4,8 @@ import numpy as np
 
 from lcc.arrays import Array
 from lcc.cost.job_years import Timing
-from lcc.cost.ledger import Ledger, of_new, varied
-from lcc.cost.scenario import AT_BID, PRICED, WORK_FACTORS, Scenario
-from lcc.cost.work import COVERING
+from lcc.cost.ledger import Ledger, varied
+from lcc.cost.scenario import PRICED, WORK_FACTORS, Scenario
 
 
 def residual_value(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
@@ -27,10 +26,8 @@ def residual_value(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
     own, of insulation and framing below it by theirs. Of what a low bid holds only what it pays.
     """
     left = np.maximum(0.0, 1 - when.last_age / when.last_life)
-    covering = ledger.lasting[when.last_step] * terms.price * left
-    if COVERING in ledger.in_bid and np.any((bids := of_new(ledger, terms, AT_BID.values())) != 1):
-        bids = np.where(ledger.in_bid[COVERING] > 0, bids, 1.0)
-        covering = covering * bids[np.arange(len(bids)), when.last_step]
+    costs = varied(ledger, terms, ledger.lasting)
+    covering = costs[np.arange(len(costs)), when.last_step] * terms.price * left
     rise = (1 + terms.work_escalation) ** ledger.years
     return np.asarray((covering + _worth_below(ledger, terms, when)) * rise)
 
@@ -46,9 +43,7 @@ def _worth_below(ledger: Ledger, terms: Scenario, when: Timing) -> Array:
     age = ledger.years - when.starts
     left = np.where(age > 0, np.maximum(0.0, 1 - age / ledger.stays_y), 0.0)
     worth = np.zeros(1)
-    for name in ledger.stays:
+    for name, parts in ledger.stays.items():
         factor = terms.price if name in PRICED else getattr(terms, WORK_FACTORS[name])
-        parts = ledger.stays, ledger.stays_wet, ledger.stays_in_bid
-        costs = varied(ledger, terms, name, parts)[:, steps]
-        worth = worth + (left * costs).sum(axis=1) * factor
+        worth = worth + (left * varied(ledger, terms, parts)[:, steps]).sum(axis=1) * factor
     return np.asarray(worth)

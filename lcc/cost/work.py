@@ -89,20 +89,19 @@ class Ruling:
 
 @dataclass(frozen=True)
 class Step:
-    """A state of the roof: the work that begins it, its life, and what it costs to keep.
+    """A state of the roof: the rulings on the work that begins it, its life, and its keeping.
 
     `new` marks a covering laid within the programme, `cut_short` that work begins now, whatever
     life is left. `repairs` is the cost of the first year, which grows by `repairs_growth` each
     year of age; from the age `leaks_from_y` on leak damage comes on top, `leaks` more each year.
-    `torn_off` marks that the coverings before it are removed; `rulings` says of every duty what
-    the works come from; `gain_y` are the years of `life_y` that a coating adds; `grant` is paid
-    to the owner when the step begins for the first time, `premium` to the insurer every year.
+    `torn_off` marks that the coverings before it are removed; `gain_y` are the years of `life_y`
+    that a coating adds; `grant` is paid to the owner when the step begins for the first time,
+    `premium` to the insurer every year.
     """
 
     state: Assembly
     life_y: float
     new: bool
-    works: tuple[Work, ...] = ()
     repeated: tuple[Work, ...] = ()
     repairs: float = 0.0
     repairs_growth: float = 0.0
@@ -115,6 +114,11 @@ class Step:
     gain_y: float = 0.0
     grant: float = 0.0
     premium: float = 0.0
+
+    @property
+    def works(self) -> tuple[Work, ...]:
+        """The work that begins it, of every duty."""
+        return tuple(work for each in self.rulings for work in each.works)
 
 
 def growth_over(life_y: float, growth: float, usual_y: float) -> float:
