@@ -285,18 +285,22 @@ def amount(one: Reply | None, system: units.System) -> str:
     return text + unit.removeprefix("$") if unit.startswith("$") else f"{text} {unit}".strip()
 
 
+SAVED = {"bill_saved": "money", "electricity_saved": "electricity", "gas_saved": "gas_energy"}
+
+
 def phases(reply: Reply) -> Told:
     """Return what the answer's alternative saves in energy while each base roof is in place."""
     saved = against_base(reply)[1]["energy_by_phase"]
-    kinds = {"bill_saved": "money", "electricity_saved": "electricity", "gas_saved": "gas_energy"}
-    power, gas = (units.unit(kind, reply["units"]).display for kind in list(kinds.values())[1:])
+    power, gas = (units.unit(kind, reply["units"]).display for kind in list(SAVED.values())[1:])
     head = ("Each year of", "Bill saved", f"Electricity saved, {power}", f"Gas saved, {gas}")
-    rows = tuple(
-        (one["what"], *(fmt.shown(one[name], kind) for name, kind in kinds.items()))
-        for one in (*saved["phases"], saved["average"])
-    )
     return Told("phases", "Energy saved while each base roof is in place", saved["sentence"],
-                Table(head, rows))  # fmt: skip
+                Table(head, tuple(phase_rows(saved))))  # fmt: skip
+
+
+def phase_rows(saved: Reply, most: int | None = None) -> Iterator[tuple[str, ...]]:
+    """Yield a row for each phase, or for the first few, and for the average."""
+    for one in (*saved["phases"][:most], saved["average"]):
+        yield one["what"], *(fmt.shown(one[name], kind) for name, kind in SAVED.items())
 
 
 def months(reply: Reply) -> Iterator[Told]:

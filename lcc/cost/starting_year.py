@@ -115,11 +115,11 @@ def starting_years(case: Case, old: OldRoof, base: Ledger, own: Ledger) -> Start
     found = StartingYears(years, tuple(saved), risks, best)
     near = float(nearness(against[0], costs[best]))
     lasts = latest == whole_years(old.left_y)
-    return replace(
+    found = replace(
         found,
-        sentence=_sentence(found, planned, as_planned, near, due=lasts),
         advice=_advice(found, (base, own), planned, as_planned, near, float(against[0]), due, by),
     )
+    return replace(found, sentence=_sentence(found, planned, as_planned, near, due=lasts))
 
 
 def begun_otherwise(base: AlternativeResult, own: AlternativeResult) -> tuple[int, float] | None:
@@ -213,12 +213,10 @@ def _sentence(
         if less <= near:
             return f"{counted}. Another start while the old roof lasts changes little."
         return f"{counted}. Begun {when(worst)} instead, it would save about {said(less)} less."
+    if found.advice:
+        return f"{counted}. {found.advice}"
     at_last = ", when the old roof is due," if due else ", in the last of the years counted,"
-    begun = f"{counted}. Begun {when(best)}{at_last * (best == last)}"
-    if saved[best] < 0:
-        return (
-            f"{begun} it would cost about {said(better)} less, but still more than the other "
-            "choice."
-        )
-    leaks = ", leaks until then counted" if found.leak_risk[best] > CENTS else ""
-    return f"{begun} it would save about {said(better)} more{leaks}."
+    return (
+        f"{counted}. Begun {when(best)}{at_last * (best == last)} it would cost about "
+        f"{said(better)} less, but still more than the other choice."
+    )

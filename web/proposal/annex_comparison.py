@@ -4,11 +4,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from lcc import units
 from lcc.model_notes import ENERGY_LEAVES_OUT
 from web import first_screen, measures_table
 from web import format as fmt
-from web.answer_tables import costs, quotations, swing_row, turning
+from web.answer_tables import costs, phase_rows, phases, quotations, swing_row, turning
 from web.charts import Reply, Table
 from web.charts.jobs import ChartJob, jobs
 from web.energy_table import energy_table
@@ -254,24 +253,14 @@ def _energy(offer: Offer) -> Iterator[Block]:
 
 def _phases(offer: Offer) -> Iterator[Block]:
     """What is saved by phase: of the proposal all, of others so many, and always the average."""
-    electricity, gas = (units.unit(kind, offer.reply["units"]).display
-                        for kind in ("electricity", "gas_energy"))  # fmt: skip
+    head = phases(offer.reply).table.columns[1:]
     most = {id(one): PHASES for one in offer.reply["alternatives"] if one is not offer.proposed}
     found = [(one, one["energy_by_phase"]) for one in offer.reply["alternatives"][1:]]
     yield heading(f"Energy saved against “{offer.reply['alternatives'][0]['name']}”, by phase", 3)
     yield table(
-        [("Years", 3.2, "left"), ("Bill saved a year", 1.0, "right"),
-         (f"Electricity saved, {electricity}", 1.0, "right"),
-         (f"Gas saved, {gas}", 1.0, "right")],
-        (
-            row
-            for one, energy in found
-            for row in ([one["name"]], *(
-                (phase["what"], fmt.shown(phase["bill_saved"], "money"),
-                 fmt.shown(phase["electricity_saved"], "electricity"),
-                 fmt.shown(phase["gas_saved"], "gas_energy"))
-                for phase in (*energy["phases"][: most.get(id(one))], energy["average"])))
-        ),
+        [("Each year of", 3.2, "left"), *((title, 1.0, "right") for title in head)],
+        (row for one, energy in found
+         for row in ([one["name"]], *phase_rows(energy, most.get(id(one))))),
     )  # fmt: skip
     if any(len(energy["phases"]) > PHASES for one, energy in found if id(one) in most):
         yield small(f"Of other alternatives the first {PHASES} phases; the average is of all.")
