@@ -30,7 +30,7 @@ from lcc.cost.work import (
 Bill = Mapping[str, float]
 
 
-class Parts(NamedTuple):
+class StepCosts(NamedTuple):
     """Costs by step, and in them what follows the wet area and what a price entered holds."""
 
     cost: Array
@@ -58,13 +58,13 @@ class Ledger:
     new: Flags
     cut_short: Flags
     gains: Array
-    works: dict[str, Parts]
+    works: dict[str, StepCosts]
     repeated: tuple[tuple[Work, Array], ...]
     running: dict[str, Array]
     bills: dict[str, Array]
     grants: Array
-    lasting: Parts
-    stays: dict[str, Parts]
+    lasting: StepCosts
+    stays: dict[str, StepCosts]
     stays_y: float
     repairs: Array
     growth: Array
@@ -102,7 +102,7 @@ def ledger(
             name: np.array([bill.get(name, 0.0) for bill in bills]) for name in (*ENERGY, CARBON)
         },
         grants=np.array([step.grant for step in steps]),
-        lasting=_by_step(steps, _wearing).get(COVERING, Parts(*np.zeros((3, len(steps))))),
+        lasting=_by_step(steps, _wearing).get(COVERING, StepCosts(*np.zeros((3, len(steps))))),
         stays=_by_step(steps, lambda work: work.stays),
         stays_y=stays_y,
         repairs=np.array([step.repairs for step in steps]),
@@ -118,7 +118,7 @@ def of_new(ledger: Ledger, terms: Scenario, names: Iterable[str]) -> Array:
     return np.asarray(np.where(ledger.new, price, coating))
 
 
-def varied(ledger: Ledger, terms: Scenario, parts: Parts) -> Array:
+def varied(ledger: Ledger, terms: Scenario, parts: StepCosts) -> Array:
     """Return costs by draw and step as wet area and bid make them, shape (draws or 1, steps)."""
     cost = parts.cost[np.newaxis, :]
     if parts.wet.any():
@@ -150,7 +150,7 @@ def _wearing(work: Work) -> float:
     return 1 - work.stays if work.lasts else 0.0
 
 
-def _by_step(steps: Sequence[Step], part: Callable[[Work], float]) -> dict[str, Parts]:
+def _by_step(steps: Sequence[Step], part: Callable[[Work], float]) -> dict[str, StepCosts]:
     """Return a part of the cost of the work that begins each step, by category."""
     table: dict[str, Array] = {}
     for index, step in enumerate(steps):
@@ -159,7 +159,7 @@ def _by_step(steps: Sequence[Step], part: Callable[[Work], float]) -> dict[str, 
                 category = FEES_ON_LAYING if work.on_laying else work.category
                 own = np.array((work.cost, work.wet_cost, work.in_bid))
                 table.setdefault(category, np.zeros((3, len(steps))))[:, index] += share * own
-    return {name: Parts(*costs) for name, costs in table.items() if costs[0].any()}
+    return {name: StepCosts(*costs) for name, costs in table.items() if costs[0].any()}
 
 
 def repeat_ages(work: Work, years: int) -> list[int]:
