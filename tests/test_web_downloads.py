@@ -74,6 +74,11 @@ def test_the_files_hold_the_replys_own_figures(taken, files, book):
     assert f"{numbers} figures and {choices} choices, each with its source" in page
 
 
+def _to_14_digits(value):
+    """What follows them is what a computer's sums leave."""
+    return float(f"{value:.14g}")
+
+
 def test_every_figure_is_a_number_with_its_unit_in_a_column(taken, files, book):
     """Sums can be made of starts, break-evens, runs, ranges, energy and dew, as the page has."""
     reply, text = taken[1], files[1]
@@ -102,8 +107,7 @@ def test_every_figure_is_a_number_with_its_unit_in_a_column(taken, files, book):
     runs = {(row[2], row[3]): row[5:] for row in rows("Random runs", own["name"])}
     draws = own["spread"]["against_base"]
     middle = runs["Net savings", "50th percentile, the median"]
-    # To 14 digits: what follows is what a computer's sums leave.
-    assert middle == (float(f"{draws['net_savings']['p50']:.14g}"), "$")
+    assert middle == (_to_14_digits(draws["net_savings"]["p50"]), "$")
     less = runs["Against the base case", "Chance that it costs less than the base case"]
     assert less == (pytest.approx(100 * draws["costs_less"], rel=1e-9), "%")
     year = {row[3]: row[5:] for row in rows("Energy", own["name"], own["energy"][-1]["assembly"],
@@ -115,7 +119,8 @@ def test_every_figure_is_a_number_with_its_unit_in_a_column(taken, files, book):
     spent = sum(row[4] for row in sheets["Programme"][1:])
     assert spent == pytest.approx(sum(each["cost"] for one in roofs for each in one["events"]))
     measures = {row[:2]: row[2:4] for row in sheets["Measures"]}
-    assert measures[own["name"], "Net savings"] == (own["measures"]["net_savings"]["value"], "$")
+    saved = _to_14_digits(own["measures"]["net_savings"]["value"])
+    assert measures[own["name"], "Net savings"] == (saved, "$")
     assert all(type(row[0]) is int for row in sheets["Programme"][1:])
     assert {"When to begin", "Break-evens", "Random runs"} <= {
         row[0] for row in csv.reader(io.StringIO(text.text)) if row

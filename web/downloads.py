@@ -19,7 +19,6 @@ from web.measures_table import ABSOLUTE, AFTER_TAX, AGAINST_BASE
 from web.quantities_table import Takeoff
 
 Rows = list[Sequence[Cell]]
-DIGITS = 14
 PERCENT = ("rate", "fraction")  # shown in percent
 
 
@@ -42,17 +41,13 @@ def sheets(answered: Answer) -> dict[str, Rows]:
         "Energy": _energy(reply),
         "Assumptions": _assumptions(reply),
     }
-    found = {
-        title: [list(map(_tidy, row)) for row in rows] for title, rows in found.items() if rows
-    }
+    found = {  # to 14 digits: what follows is what a computer's sums leave
+        title: [[float(f"{one:.14g}") if isinstance(one, float) else one for one in row]
+                for row in rows] for title, rows in found.items() if rows
+    }  # fmt: skip
     for one in answered.takeoffs:
         found[f"Quantities {one.id.removeprefix('takeoff-')}"] = _quantities(one)
     return found
-
-
-def _tidy(cell: Cell) -> Cell:
-    """Return a figure without the last digits, which only the sums of a computer have."""
-    return float(f"{cell:.{DIGITS}g}") if isinstance(cell, float) else cell
 
 
 def csv(answered: Answer) -> bytes:

@@ -8,7 +8,8 @@ from numpy.typing import ArrayLike
 
 from lcc.arrays import Array
 from lcc.cost.duties import rulings
-from lcc.cost.roof_job import TAKE_OFF, Job
+from lcc.cost.metal import TAKE_OFF
+from lcc.cost.roof_job import Job
 
 # What an entered price may hold and a later job does not need alike: taken out of it by its own
 # price, so that the first job costs what was quoted.

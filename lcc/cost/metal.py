@@ -9,15 +9,7 @@ from lcc.case.fields import known
 from lcc.case.framing import Framing
 from lcc.case.layers import Assembly, Layer
 from lcc.cost import duties, roof_states
-from lcc.cost.roof_job import (
-    FRAMED,
-    ITS_PRICE,
-    NEW_PANELS,
-    TAKE_OFF,
-    Job,
-    Surveyed,
-    tear_off_chosen,
-)
+from lcc.cost.roof_job import FRAMED, ITS_PRICE, NEW_PANELS, Job, Surveyed, tear_off_chosen
 from lcc.cost.roof_states import InPlace, Setting
 from lcc.cost.work import REFINISHED, SERVICED, UPKEEP, Step, Work, growth_over
 from lcc.quantities.first_cost import unit_price
@@ -25,6 +17,7 @@ from lcc.quantities.retrofit_link import TAKEOFF_HOLDS
 
 PANEL_STATE = "Metal retrofit"
 CUT_OUT, TORN_OFF = "removed", "torn-off"
+TAKE_OFF = "the take-off"  # source of what a price by its lines holds
 
 
 def steps(choice: MetalRetrofit, setting: Setting) -> tuple[Sequence[Step], int]:

@@ -179,7 +179,9 @@ def _alone(best: AlternativeResult) -> list[TurningInput]:
     within = [
         (each, ranges[each.field])
         for each in best.break_even
-        if each.value is not None and each.field in ranges and _inside(each, ranges[each.field])
+        if each.value is not None
+        and each.field in ranges
+        and _part_of_way(each, ranges[each.field]) <= 1
     ]
     within.sort(key=lambda pair: _part_of_way(*pair))
     return [
@@ -188,15 +190,12 @@ def _alone(best: AlternativeResult) -> list[TurningInput]:
     ]
 
 
-def _inside(found: BreakEven, swing: Swing) -> bool:
-    value = _number(found.value)
-    return _number(swing.low) <= value <= _number(swing.high)
-
-
 def _part_of_way(found: BreakEven, swing: Swing) -> float:
     """Return how far along its range, from the value in the case, an input turns the answer."""
     now, then = _number(found.current), _number(found.value)
     end = _number(swing.high if then > now else swing.low)
+    if then == now:
+        return 0.0
     return abs(then - now) / abs(end - now) if end != now else np.inf
 
 
@@ -291,16 +290,15 @@ def _turning_part(ways: Array, savings: Array) -> float:
 def _told(
     pair: tuple[Lever, Lever], swings: dict[str, Swing], ends: dict[str, float], part: float
 ) -> TurningPair:
-    one, other = (_moved(lever, swings[lever.field], ends[lever.field], part) for lever in pair)
-    phrases = [_phrase(each.label, each.current, each.value, _worst(swings[each.field]))
-               for each in (one, other)]  # fmt: skip
+    moved = [
+        (swings[each.field], Amount(each.current, each.kind),
+         Amount(each.current + part * (ends[each.field] - each.current), each.kind))
+        for each in pair
+    ]  # fmt: skip
+    phrases = [_phrase(swing.label, now, then, _worst(swing)) for swing, now, then in moved]
+    one, other = (_turned(*each) for each in moved)
     told = f"{', together with '.join(phrases)}, would change it"
     return TurningPair(one, other, f"{capital(told)}.")
-
-
-def _moved(lever: Lever, swing: Swing, end: float, part: float) -> TurningInput:
-    then = lever.current + part * (end - lever.current)
-    return _turned(swing, Amount(lever.current, lever.kind), Amount(then, lever.kind))
 
 
 def _worst(swing: Swing) -> float:

@@ -256,14 +256,12 @@ def _later(offer: Offer) -> str:
 
 
 def _title(offer: Offer) -> str:
-    titles = {"costs-less": PROPOSED, "costs-more": DEARER, "too-close": CLOSE}
-    state = offer.reply["answer"]["state"]
-    if not offer.place:  # the answer is the other way round
-        return titles[{"costs-less": "costs-more", "costs-more": "costs-less"}.get(state, state)]
-    if offer.place == subject(offer.reply):
-        return titles[state]
     costs = (float(one["life_cycle_cost"]) for one in (offer.other, offer.proposed))
-    return titles[point_state(*costs)]
+    answered = subject(offer.reply) in (offer.place, offer.rival)
+    state = offer.reply["answer"]["state"] if answered else point_state(*costs)
+    # Of the base case the answer is the other way round.
+    less, more = (PROPOSED, DEARER) if offer.place else (DEARER, PROPOSED)
+    return {"costs-less": less, "costs-more": more}.get(state, CLOSE)
 
 
 def _more(offer: Offer, other: Reply) -> float:
@@ -273,18 +271,16 @@ def _more(offer: Offer, other: Reply) -> float:
 
 def _dearer(offer: Offer) -> str:
     """What the owner must hear where another alternative costs less than the proposed one."""
-    told, other, cheapest = [], offer.other, offer.cheapest
-    if _title(offer) == DEARER:
-        told.append(
-            f"{'Keeping to ' * bool(offer.place)}“{other['name']}” is "
-            f"{fmt.said(_more(offer, other))} cheaper over the study period: by these figures "
-            "this work does not save money."
-        )
-    if _title(offer) == CLOSE:
-        told.append(
-            f"As entered it costs {fmt.more_or_less(-_more(offer, other))} over the study period "
-            f"than “{other['name']}”: too close to call whether it saves money."
-        )
+    other, cheapest = offer.other, offer.cheapest
+    dearer = (
+        f"{'Keeping to ' * bool(offer.place)}“{other['name']}” is {fmt.said(_more(offer, other))} "
+        "cheaper over the study period: by these figures this work does not save money."
+    )
+    close = (
+        f"As entered it costs {fmt.more_or_less(-_more(offer, other))} over the study period "
+        f"than “{other['name']}”: too close to call whether it saves money."
+    )
+    told = [one for title, one in ((DEARER, dearer), (CLOSE, close)) if title == _title(offer)]
     if (more := _more(offer, cheapest)) > 0 and not (told and cheapest is other):
         told.append(
             f"It costs {fmt.said(more)} more over the study period than “{cheapest['name']}”."
