@@ -83,12 +83,13 @@ def _row(
     sides = (side, OPPOSITE[side]) if line.number in twins else (side,)
     also = "".join(f", {each[0].upper()}{line.number}" for each in sides[1:])
     heights, carried, pulled = line.heights_m, line.carried_m2, line.pulled_kg
+    added, hung = (each[part, side, line.number] for each in dead)
     if twin := twins.get(line.number):
         carried = np.concatenate([carried, twin.carried_m2])
         pulled = np.concatenate([pulled, twin.pulled_kg])
-    added, hung = (np.concatenate([each[part, one, line.number] for one in sides])
-                   for each in dead)  # fmt: skip
-    shortest, tallest = float(heights.min()), float(heights.max())
+        added, hung = (np.concatenate([each[part, one, line.number] for one in sides])
+                       for each in dead)  # fmt: skip
+    shortest, tallest = min(heights.tolist()), max(heights.tolist())
     return PostRow(
         rectangle=part + 1,
         line=line.number,
@@ -99,11 +100,11 @@ def _row(
         fall=side,
         shortest_m=shortest,
         tallest_m=tallest,
-        carried_m2=float(carried.max()),
+        carried_m2=max(carried.tolist()),
         together_m2=float(carried.sum()),
         mark=f"P{line_mark(fall.frame, line.number)}{also}",
-        reaction_kg=float(added.max()),
-        uplift_kg=float(pulled.max(initial=0.0)) if windy else None,
+        reaction_kg=max(added.tolist()),
+        uplift_kg=max(0.0, *pulled.tolist()) if windy else None,
         net_uplift_kg=float(net_uplift_kg(pulled, hung).max()) if windy else None,
         may_drift=any((part, each, line.number) in drifted for each in sides),
     )
@@ -122,7 +123,7 @@ def members(roof: RoofFrame) -> Members:
     heights = np.concatenate([line.heights_m for fall in falls for line in fall.lines])
     runs = [(fall.frame, line) for fall in falls for line in fall.lines if line.runs]
     joined = _lines_in_line(roof)
-    clips = sum(fall.panels.clips(line) for fall in falls for line in fall.lines) - joined
+    clips = sum(fall.panels.clips(fall.lines) for fall in falls) - joined
     panels = int(sum(fall.panels.numbers.sum() for fall in falls))
     posts = len(heights)
     spliced = [run for fall in falls for run in fall.spliced_runs]

@@ -28,10 +28,11 @@ class Panels:
     numbers: Integers
     lengths_m: Array
 
-    def clips(self, line: PurlinLine) -> int:
-        """Return the clips of a purlin line: one at every seam and rake that it passes."""
-        return sum(int(((self.seams_m >= a - TOUCH_M) & (self.seams_m <= b + TOUCH_M)).sum())
-                   for a, b in line.runs)  # fmt: skip
+    def clips(self, lines: Sequence[PurlinLine]) -> int:
+        """Return the clips of purlin lines: one at every seam and rake that each passes."""
+        a, b = np.array([run for line in lines for run in line.runs]).reshape(-1, 2).T
+        past = self.seams_m.searchsorted(b + TOUCH_M, "right")
+        return int((past - self.seams_m.searchsorted(a - TOUCH_M)).sum())
 
 
 def panels(frames: Sequence[FallFrame], edges: EdgeSums) -> list[Panels]:

@@ -86,8 +86,7 @@ def masses_kg(roof: RoofFrame, measured: Measured) -> dict[str, Array]:
     purlin = framing.purlin_section_m2 * steel
     frames = [(fall, fall.frame.part.index) for fall in roof.falls]
     even = (framed := _framed_m2(roof)) / framed.sum()
-    clips = _summed(roof, ((part, fall.panels.clips(line))
-                           for fall, part in frames for line in fall.lines))  # fmt: skip
+    clips = _summed(roof, ((part, fall.panels.clips(fall.lines)) for fall, part in frames))
     posts = ((part, float(line.heights_m.sum()) * framing.post_section_m2 * steel
               + len(line.posts_m) * framing.post_base_kg)
              for fall, part in frames for line in fall.lines)  # fmt: skip

@@ -1,7 +1,7 @@
 """One fall of the new roof laid out: its purlin lines, posts, panels, clips and bracing."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
@@ -222,10 +222,9 @@ class FallFrame:
     def purlin_lines(self) -> tuple[PurlinLine, ...]:
         """Purlin lines of the field with their posts, those of a shared ridge on both falls."""
         levels, along = self.lines.at_m, self.places_m
-        first, last, inside, heights = self._stood(levels, along)
-        found = []
-        for k, level in enumerate(levels.tolist()):
-            runs = _joined(first[:, k], last[:, k])
+        (first, last), (inside, heights) = self._crossed, self._stood(self._crossed, levels, along)
+        every, found = _joined(first, last), []
+        for k, (level, runs) in enumerate(zip(levels.tolist(), every, strict=True)):
             at, high = along[:0], along[:0]
             if self.lines.posted[k]:
                 at, high = _first_of(inside[:, k], heights[:, k], along)
@@ -235,16 +234,21 @@ class FallFrame:
             found.append(PurlinLine(k + 1, level, _long(runs), at, high))
         return tuple(found)
 
-    def _stood(self, levels: Array, along: Array) -> tuple[Array, Array, Flags, Array]:
-        """Return where lines cross each piece, which places along it lie on it, and how high."""
-        first, last = self.crossings(levels)
-        inside = (along >= first[..., None] - TOUCH_M) & (along <= last[..., None] + TOUCH_M)
-        return first, last, inside, self.heights(along[None, :], levels[:, None])
+    @cached_property
+    def _crossed(self) -> tuple[Array, Array]:
+        return self.crossings(self.lines.at_m)
+
+    def _stood(
+        self, crossed: tuple[Array, Array], levels: Array, along: Array
+    ) -> tuple[Flags, Array]:
+        """Return which places along lines lie on each piece that they cross, and how high."""
+        first, last = (each[..., None] for each in crossed)
+        inside = (along >= first - TOUCH_M) & (along <= last + TOUCH_M)
+        return inside, self.heights(along[None, :], levels[:, None])
 
     def spans(self, levels: Array) -> list[tuple[Interval, ...]]:
         """Return where lines at some distances from the eave lie on the fall [m]."""
-        first, last = self.crossings(levels)
-        return [_long(_joined(*each)) for each in zip(first.T, last.T, strict=True)]
+        return list(map(_long, _joined(*self.crossings(levels))))
 
     def to_posts(self, low: Array, high: Array, first: Array, last: Array) -> tuple[Array, Array]:
         """Return runs lengthened to the next post at both their ends, within the fall [m]."""
@@ -267,10 +271,11 @@ class FallFrame:
         if not short:
             return ()
         along, stands = self.places_m, not self.rides_structure
-        _, _, inside, heights = self._stood(np.array([line.level for line in short]), along)
+        levels = np.array([line.level for line in short])
+        inside, heights = self._stood(self.crossings(levels), levels, along)
         found = []
         for k, line in enumerate(short):
-            runs = tuple(_joined(*np.array(line.runs).T))
+            runs = tuple(_touching(line.runs))
             held = np.any(
                 [(along >= a - TOUCH_M) & (along <= b + TOUCH_M) for a, b in runs], axis=0
             )
@@ -286,8 +291,8 @@ class FallFrame:
         high: Array,
     ) -> tuple[Array, Array]:  # fmt: skip
         """Add a post where a purlin ends at a hip or valley between two stations."""
-        ends = np.array([end for run in runs for end in run])
-        lone = np.array([e for e in ends if np.abs(at - e).min(initial=np.inf) > TOUCH_M])
+        ends = np.array(runs).ravel()
+        lone = ends[np.abs(ends[:, None] - at).min(axis=1, initial=np.inf) > TOUCH_M]
         if not lone.size:
             return at, high
         lone = np.unique(lone)
@@ -412,8 +417,10 @@ class FallFrame:
         the foot of the lower to the head of the higher, and one at each row along its bay. From
         foot to head it rises by the lower post and by the fall of the panel between them.
         """
-        levels = self.lines.at_m[self.lines.posted]
-        _, _, inside, heights = self._stood(levels, self.brace_places_m)
+        levels, posted = self.lines.at_m[self.lines.posted], self.lines.posted
+        first, last = self._crossed
+        crossed = first[:, posted], last[:, posted]
+        inside, heights = self._stood(crossed, levels, self.brace_places_m)
         high = np.where(inside, heights, -np.inf).max(axis=0, initial=-np.inf)
         stands = np.isfinite(high)
         high = np.where(stands, high, 0.0)
@@ -431,11 +438,16 @@ def continued(places: Array, span: Interval, step_m: float) -> Array:
     return np.concatenate([first, places, places[-1] + step_m * np.arange(1, after + 1)])
 
 
-def _joined(first: Array, last: Array) -> list[Interval]:
+def _joined(first: Array, last: Array) -> list[list[Interval]]:
+    """Return the intervals of each column that are there, joined where they touch."""
+    columns = np.moveaxis(np.array([first, last]), 0, -1).swapaxes(0, 1).tolist()
+    return [_touching((a, b) for a, b in column if not math.isnan(a)) for column in columns]
+
+
+def _touching(intervals: Iterable[Interval]) -> list[Interval]:
     """Return intervals joined where they touch."""
     joined: list[Interval] = []
-    met = ~np.isnan(first)
-    for a, b in sorted(zip(first[met].tolist(), last[met].tolist(), strict=True)):
+    for a, b in sorted(intervals):
         if joined and a <= joined[-1][1] + TOUCH_M:
             joined[-1] = joined[-1][0], max(joined[-1][1], b)
         else:

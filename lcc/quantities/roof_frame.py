@@ -212,10 +212,11 @@ def _without_doubles(
         kept = []
         for number, line in enumerate(lines, start=1):
             here = slice(start, start := start + len(line.posts_m))
+            stays = own[here]
             kept.append(PurlinLine(
-                number, line.from_eave_m, line.runs, line.posts_m[own[here]],
-                line.heights_m[own[here]], line.zone, line.cross_members, line.cross_each_m,
-                area_m2[here][own[here]], pull_kg[here][own[here]],
+                number, line.from_eave_m, line.runs, line.posts_m[stays],
+                line.heights_m[stays], line.zone, line.cross_members, line.cross_each_m,
+                area_m2[here][stays], pull_kg[here][stays],
             ))  # fmt: skip
         found.append(FramedFall(frame, tuple(kept), own_panels))
     return tuple(found), Borne(owners, part, raw[0])

@@ -1,5 +1,6 @@
 """Zones of wind on the roof: where they lie, their areas, and the purlins they ask for."""
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -214,12 +215,21 @@ class WindZones:
 
     def cuts(self, part: RoofPart, level: bool, start: float, end: float) -> Array:
         """Return where zones may begin or end along x (`level`) or y, between two places [m]."""
-        near, ends = self.near(part), np.array([start, end])
-        along, over = near.level == level, near.level != level
-        steps = near.inward[over, None] * np.array([0.0, *self.widths_m(part)])
-        places = [ends, near.low[along], near.high[along], (near.at[over, None] + steps).ravel()]
-        every = np.concatenate(places)
-        return np.unique(np.round(every[(every >= start) & (every <= end)], 6))
+        every = self._changes[part.index, level]
+        inner = every[(every >= start) & (every <= end)]
+        return np.unique(np.round(np.concatenate([[start, end], inner]), 6))
+
+    @cached_property
+    def _changes(self) -> dict[tuple[int, bool], Array]:
+        """Where zones may begin or end along x (`True`) or y, of every part [m]."""
+        return {(part.index, level): self._change(part, level)
+                for part in self.roof for level in (True, False)}  # fmt: skip
+
+    def _change(self, part: RoofPart, level: bool) -> Array:
+        near, along = self.near(part), self.near(part).level == level
+        steps = near.inward[~along, None] * np.array([0.0, *self.widths_m(part)])
+        edges = (near.at[~along, None] + steps).ravel()
+        return np.concatenate([near.low[along], near.high[along], edges])
 
     def pieces(self, part: RoofPart) -> tuple[Array, Integers]:
         """Return a part cut into pieces that lie in one zone each, and their zones."""
@@ -326,7 +336,8 @@ class WindZones:
         for k, runs in enumerate(frame.spans(levels)):
             every = sorted({*cuts, *hips[k].tolist()})
             for low, high in runs:
-                inner = [at for at in every if low + TOUCH_M < at < high - TOUCH_M]
+                begin, end = bisect_right(every, low + TOUCH_M), bisect_left(every, high - TOUCH_M)
+                inner = every[begin:end]
                 pieces += [(k, a, b, low, high) for a, b in pairwise((low, *inner, high))]
         found: list[tuple[list[tuple[float, float]], list[int]]] = [([], []) for _ in rows]
         table = np.array(pieces)
@@ -401,11 +412,12 @@ class WindZones:
             within = np.clip(np.nan_to_num(hips, nan=eave), *cuts[[0, -1]])
             levels = np.concatenate([levels, within])
         levels = np.sort(np.abs(levels - eave), axis=0)
-        v = (levels[1:] + levels[:-1]) / 2
-        places = frame.place(np.broadcast_to(at_m, v.shape).ravel(), v.ravel())
-        height, rule = self.heights_m[part.index], self.rule(part)
+        wide = levels[1:] > levels[:-1]
+        v, at = ((levels[1:] + levels[:-1]) / 2)[wide], np.broadcast_to(at_m, wide.shape)[wide]
+        height, rule, found = self.heights_m[part.index], self.rule(part), np.zeros(wide.shape)
         each = np.array([-uplift_kg_m2(self.site, c, height) for c in rule.coefficients])
-        return levels, each[self.zones(part, *places)].reshape(v.shape)
+        found[wide] = each[self.zones(part, *frame.place(at, v))]
+        return levels, found
 
     def cuts_along(self, frame: FallFrame) -> Array:
         """Return where zones may begin or end along the eave of a fall [m]."""
