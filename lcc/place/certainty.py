@@ -6,8 +6,8 @@ from math import hypot, sqrt
 import numpy as np
 
 from lcc import tables
+from lcc.place.gazetteer import Place
 from lcc.place.nearest_station import KM_PER_M, KM_PER_MILE, ZONE_KM, Chosen, distance_km
-from lcc.place.zip_and_town import Place
 
 # A symmetric triangle holds four in five of its draws within this part of its half width.
 FOUR_IN_FIVE = 1 - sqrt(0.2)

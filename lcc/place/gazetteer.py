@@ -6,7 +6,7 @@ import unicodedata
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from statistics import median
 from typing import Any
 
@@ -18,7 +18,7 @@ from scipy.spatial import cKDTree
 
 from lcc import tables
 from lcc.arrays import Array
-from lcc.place.nearest_station import EARTH_RADIUS_KM
+from lcc.place.nearest_station import EARTH_RADIUS_KM, Chosen, nearest
 
 MILITARY = ("AA", "AE", "AP")
 CITY = 20  # ZIP codes; other names of smaller towns are those of firms and crossroads
@@ -49,21 +49,40 @@ class Town:
 
 
 @dataclass(frozen=True)
-class ZipCode:
-    """A ZIP code with its town."""
+class Place:
+    """A place with its climate zone and the station whose typical year it gets, when asked for."""
 
-    code: str
-    town: str
-    state: str
+    name: str
+    zip_code: str
     latitude_deg: float
     longitude_deg: float
+
+    @cached_property
+    def _zone_and_elevation(self) -> tuple[str, float, float]:
+        return zone_and_elevation(self.latitude_deg, self.longitude_deg)
+
+    @property
+    def climate_zone(self) -> str:
+        """Climate zone of the nearest ZIP code area."""
+        return self._zone_and_elevation[0]
+
+    @property
+    def elevation_m(self) -> float:
+        """Elevation of that area [m]."""
+        return self._zone_and_elevation[1]
+
+    @cached_property
+    def station(self) -> Chosen:
+        """The station whose typical year the place gets."""
+        zone, elevation_m, _ = self._zone_and_elevation
+        return nearest(self.latitude_deg, self.longitude_deg, zone, elevation_m)
 
 
 @dataclass(frozen=True)
 class Gazetteer:
     """All ZIP codes, and the towns by their plain names and state."""
 
-    codes: dict[str, ZipCode]
+    codes: dict[str, Place]
     towns: dict[str, dict[str, Town]]
 
 
@@ -104,8 +123,8 @@ def gazetteer() -> Gazetteer:
     rows = [row for row in zipcodes.filter_by() if row["state"] in STATES
             and (float(row["lat"]), float(row["long"])) != (0.0, 0.0)]  # fmt: skip
     codes = {
-        str(row["zip_code"]): ZipCode(
-            str(row["zip_code"]), str(row["city"]), str(row["state"]),
+        str(row["zip_code"]): Place(
+            f"{row['city']}, {row['state']}", str(row["zip_code"]),
             float(row["lat"]), float(row["long"]),
         )
         for row in rows

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache, cached_property, lru_cache
+from functools import cache, lru_cache
 from math import log10
 
 import zipcodes
@@ -14,13 +14,13 @@ from lcc.errors import CaseError
 from lcc.place.gazetteer import (
     MILITARY,
     STATES,
+    Place,
     Town,
     gazetteer,
     plain,
     state_of,
     zone_and_elevation,
 )
-from lcc.place.nearest_station import Chosen, nearest
 
 FIELD = "place"
 MOST = 10
@@ -45,36 +45,6 @@ COORDINATES = re.compile(rf"{_DEGREES}\s*[,;/\s]\s*{_DEGREES}", re.IGNORECASE)
 LABELS = re.compile(r"\b(?:lat(?:itude)?|long?(?:itude)?|lng)\b\.?\s*[:=]?|[()\[\]]", re.IGNORECASE)
 SIDES_FIRST = re.compile(r"([NS])\s*(\d[^EW]*?)[,;/\s]+([EW])\s*(\d.*)", re.IGNORECASE)
 ZIP_CODE = re.compile(r"(?:.*[,\s])?(?:(\d{3,5})(?:-\d{4})?|(\d{5})\d{4})")
-
-
-@dataclass(frozen=True)
-class Place:
-    """A place with its climate zone and the station whose typical year it gets, when asked for."""
-
-    name: str
-    zip_code: str
-    latitude_deg: float
-    longitude_deg: float
-
-    @cached_property
-    def _zone_and_elevation(self) -> tuple[str, float, float]:
-        return zone_and_elevation(self.latitude_deg, self.longitude_deg)
-
-    @property
-    def climate_zone(self) -> str:
-        """Climate zone of the nearest ZIP code area."""
-        return self._zone_and_elevation[0]
-
-    @property
-    def elevation_m(self) -> float:
-        """Elevation of that area [m]."""
-        return self._zone_and_elevation[1]
-
-    @cached_property
-    def station(self) -> Chosen:
-        """The station whose typical year the place gets."""
-        zone, elevation_m, _ = self._zone_and_elevation
-        return nearest(self.latitude_deg, self.longitude_deg, zone, elevation_m)
 
 
 @dataclass(frozen=True)
@@ -252,33 +222,26 @@ def _asked(before: str, typed: str, found: Found) -> Found:
     return Found(found.places, False, f"{FIVE}; {typed.zfill(5)} is {name}" * found.exact or FIVE)
 
 
-def _by_zip_code(code: str, alike: bool = True) -> Found:
-    known = gazetteer().codes.get(code)
-    if known is not None:
-        name = f"{known.town}, {known.state}"
-        return Found((Place(name, code, known.latitude_deg, known.longitude_deg),))
+def _by_zip_code(code: str, alike: bool) -> Found:
+    """The place of a ZIP code, or the nearest in number of its sorting office (three figures)."""
+    codes = gazetteer().codes
+    if code in codes:
+        return Found((codes[code],))
     if not alike:
         return Found(())
     if code in _military_codes():
         return Found((), False, MILITARY_NOTE)
-    codes = gazetteer().codes
-    beside = (code[:3] + last for last in _beside(code[3:]))
-    near = next((codes[one] for one in beside if one in codes), None)
-    if near is None:
+    office = [known for last in range(100) if (known := codes.get(f"{code[:3]}{last:02d}"))]
+    if not office:
         return Found((), False, f"{HOW}; there is no ZIP code {code}")
-    return Found(_by_zip_code(near.code).places, False, f"no ZIP code {code}")
+    near = min(office, key=lambda one: abs(int(one.zip_code) - int(code)))
+    return Found((near,), False, f"no ZIP code {code}")
 
 
 @cache
 def _military_codes() -> frozenset[str]:
     return frozenset(row["zip_code"] for state in MILITARY
                      for row in zipcodes.filter_by(state=state))  # fmt: skip
-
-
-@cache
-def _beside(last: str) -> list[str]:
-    """Last two figures of ZIP codes of one sorting office, the nearest in number first."""
-    return [f"{each:02d}" for each in sorted(range(100), key=lambda one: abs(one - int(last)))]
 
 
 def _towns(typed: str, most: int, alike: bool) -> tuple[list[Town], bool]:

@@ -184,15 +184,11 @@ class FallFrame:
         """Where posts stand along the purlins within the side."""
         return stations(self.part, "front-back" if self.level else "left-right", *self.ends_m)
 
-    @property
-    def post_gap_m(self) -> float:
-        """Mean space between posts along a purlin [m]."""
-        return self.eave_m / (len(self.stations.at_m) - 1)
-
     @cached_property
     def places_m(self) -> Array:
         """Where posts may stand along the purlins, over a neighbour too [m]."""
-        return continued(self.stations.at_m, self.span_m, self.post_gap_m)
+        at = self.stations.at_m
+        return continued(at, self.span_m, self.eave_m / (len(at) - 1))
 
     @cached_property
     def lines(self) -> FrameLines:
@@ -257,11 +253,6 @@ class FallFrame:
         end = places[places.searchsorted(high - TOUCH_M)]
         return np.maximum(start, first), np.minimum(end, last)
 
-    @property
-    def rides_structure(self) -> bool:
-        """Whether joists or beams run along the purlins, so that posts stand on some lines only."""
-        return structure(self.part, "left-right" if self.level else "front-back") is not None
-
     def short_lines(self, short: Sequence[ShortLine]) -> tuple[PurlinLine, ...]:
         """Return purlins over some of their posts alone.
 
@@ -270,7 +261,8 @@ class FallFrame:
         """
         if not short:
             return ()
-        along, stands = self.places_m, not self.rides_structure
+        along, way = self.places_m, "left-right" if self.level else "front-back"
+        stands = structure(self.part, way) is None
         levels = np.array([line.level for line in short])
         inside, heights = self._stood(self.crossings(levels), levels, along)
         found = []

@@ -215,21 +215,11 @@ class WindZones:
 
     def cuts(self, part: RoofPart, level: bool, start: float, end: float) -> Array:
         """Return where zones may begin or end along x (`level`) or y, between two places [m]."""
-        every = self._changes[part.index, level]
-        inner = every[(every >= start) & (every <= end)]
-        return np.unique(np.round(np.concatenate([[start, end], inner]), 6))
-
-    @cached_property
-    def _changes(self) -> dict[tuple[int, bool], Array]:
-        """Where zones may begin or end along x (`True`) or y, of every part [m]."""
-        return {(part.index, level): self._change(part, level)
-                for part in self.roof for level in (True, False)}  # fmt: skip
-
-    def _change(self, part: RoofPart, level: bool) -> Array:
         near, along = self.near(part), self.near(part).level == level
         steps = near.inward[~along, None] * np.array([0.0, *self.widths_m(part)])
         edges = (near.at[~along, None] + steps).ravel()
-        return np.concatenate([near.low[along], near.high[along], edges])
+        every = np.concatenate([[start, end], near.low[along], near.high[along], edges])
+        return np.unique(every[(every >= start) & (every <= end)].round(6))
 
     def pieces(self, part: RoofPart) -> tuple[Array, Integers]:
         """Return a part cut into pieces that lie in one zone each, and their zones."""
