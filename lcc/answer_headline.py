@@ -68,6 +68,7 @@ def answer(
     """
     pair, unknown = PairedComparison(results[0], results[cheapest(results)]), unknown or {}
     turning = decisive(remarks, pair.own.name)
+    likely = [one for one in remarks if one.likelier]
     why = (*reasons(results, pair, years, rate), *_counted(years, rate))
     sure = tuple(_certainty(pair, unknown))
     level = "Small changes of any figure decide between them."
@@ -77,17 +78,27 @@ def answer(
         alternative=pair.own.name,
         saved=pair.saved,
         chance=pair.costs_less,
-        headline=headline(pair, years, [(one.proviso, one.only_close) for one in turning]),
+        headline=headline(
+            pair,
+            years,
+            [(one.proviso, one.only_close) for one in turning],
+            "".join(f"; likelier: {one.likelier[0]}" for one in likely),
+        ),
         explanation=" ".join((*why, *sure, *([turned] if turned else []))),
         conditions=tuple(conditions),
         reasons=why,
         certainty=sure,
         disagreements=tuple(disagreements(pair, years, unknown)),
-        runs_assume=" and ".join(dict.fromkeys(one.assumed for one in turning)),
+        runs_assume=" and ".join(dict.fromkeys(one.assumed for one in (*turning, *likely))),
     )
 
 
-def headline(pair: PairedComparison, years: int, provisos: Sequence[tuple[str, bool]] = ()) -> str:
+def headline(
+    pair: PairedComparison,
+    years: int,
+    provisos: Sequence[tuple[str, bool]] = (),
+    likelier: str = "",
+) -> str:
     """Return the verdict in one sentence, its names whole but for very long ones.
 
     Parameters
@@ -99,12 +110,14 @@ def headline(pair: PairedComparison, years: int, provisos: Sequence[tuple[str, b
     provisos : sequence of (str, bool)
         What would turn the verdict and is no figure, the worst first; whether it makes it too
         close to call.
+    likelier : str
+        What is likelier than the prices as read, with the difference then.
     """
     which = "it" if pair.saved > 0 else "the other"
     left = f", but only by what {which} is worth at the end" * pair.by_residual
     own, base = (_short(each.name) for each in (pair.own, pair.base))
-    end = _leaning(pair) if pair.level else f"{left}{_unless(provisos)}"
-    return _verdict(pair, own, base, f"over {in_years(years)}", end)
+    end = _leaning(pair) if pair.level else f"{left}{_unless(provisos, likelier)}"
+    return f"{_verdict(pair, own, base, f'over {in_years(years)}', end).rstrip('.')}{likelier}."
 
 
 def _verdict(pair: PairedComparison, own: str, base: str, over: str, end: str) -> str:
@@ -148,14 +161,17 @@ def _taxed(pair: PairedComparison) -> str:
     return f" (about {said(abs(pair.after_tax))} after tax)"
 
 
-def _unless(provisos: Sequence[tuple[str, bool]]) -> str:
-    """Return the first thing that turns the verdict, and how many more the page names below."""
+def _unless(provisos: Sequence[tuple[str, bool]], likelier: str) -> str:
+    """Return the first thing that turns the verdict, and how many more the page names below.
+
+    How many is left out where what is likelier follows: the sentence is long enough.
+    """
     if not provisos:
         return ""
     (first, close), more = provisos[0], len(provisos) - 1
     then = "then too close to call" if close else ""
     below = f"{more} more reason{'s' * (more > 1)} below" if more else ""
-    beside = "; ".join(filter(None, (then, below)))
+    beside = "; ".join(filter(None, (then, below))) if not likelier else ""
     return f", unless {first}{f' ({beside})' if beside else ''}"
 
 

@@ -82,6 +82,40 @@ def test_a_price_of_a_recover_is_read_as_all_work_over_the_old_roof(answered):
                    for each in there.alternatives[0].events)  # fmt: skip
 
 
+def test_a_price_nearest_to_the_usual_one_with_tear_off_is_answered_so(answered):
+    """$127 a square metre as in a bid of $11.80/ft², laid for 72.70 by the table (data/coverings).
+
+    With the tear-off of two coverings the usual price lies nearer. The answer is that of the case
+    that states it, the headline says it, and so does what would flip.
+    """
+    base = Membrane(price_per_m2=127.0, start="now")
+    found = answered(base)
+    stated = dataclasses.replace(base, price_includes=("laying", "tear-off"))
+    there = words(net(answered(stated)))
+    assert there != words(net(found))
+    assert f"; likelier: {there}." in found.headline
+    likelier = f" Likelier at usual prices: {there}, if the other’s price includes its tear-off."
+    assert likelier in found.turning.sentence
+    assert "the price is for laying alone" in found.answer.runs_assume
+    told = found.answer.conditions[0]
+    assert f"includes its tear-off, {there}" in told
+    assert "So it more likely includes its tear-off: ask in writing." in told
+    near = answered(Membrane(price_per_m2=75.0, start="now"))
+    assert "likelier" not in near.headline
+    assert not any("more likely" in one for one in near.answer.conditions)
+
+
+def test_a_price_too_high_for_the_laying_that_it_is_said_to_hold_is_doubted(answered):
+    """More than a third above the usual price, and nearer to that with the tear-off; not below."""
+    for price, doubted in ((127.0, True), (80.0, False)):
+        base = Membrane(price_per_m2=price, price_includes=LAYING, start="now")
+        found = answered(base)
+        told = [one for one in found.answer.conditions if "too high for what it is said" in one]
+        assert bool(told) is doubted
+        stated = dataclasses.replace(base, price_includes=("laying", "tear-off"))
+        assert all(words(net(answered(stated))) in one for one in told)
+
+
 def test_stated_prices_have_one_reading(answered):
     found = answered()
     assert not any("obody has entered" in one for one in found.answer.conditions)

@@ -9,14 +9,14 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from lcc import tables
-from lcc.case import Alternative, Case, Coating, Membrane, MetalRetrofit, Roof
+from lcc.case import Alternative, Case, Membrane, MetalRetrofit, Roof
 from lcc.case.document_values import capital
 from lcc.cost import quotations
 from lcc.cost.costed import Costed
 from lcc.cost.covering_lives import life_range
 from lcc.cost.duties import rulings
 from lcc.cost.metal import TORN_OFF
-from lcc.cost.programme import first_job, first_job_cost, parts_of
+from lcc.cost.programme import first_job, first_job_cost
 from lcc.cost.quotations import WORK
 from lcc.cost.remarks import SMALLEST, Remark, beside_the_best, costs_then, turned_by
 from lcc.cost.roof_job import BY_COST
@@ -28,7 +28,6 @@ from lcc.cost.terms_of_money import as_lent, as_quoted_by_a_bank, energy_prices
 from lcc.cost.verdict import difference
 from lcc.cost.work import GRANT, granted
 from lcc.figures import in_years, more_or_less, said, when
-from lcc.quantities import left_to_do
 from lcc.results import AlternativeResult
 
 ASKED_ALIKE = ("tear-off", "insulation")  # duties, by the names they have in a sentence
@@ -80,7 +79,7 @@ def torn_off_too(found: Costed) -> Iterator[Remark]:
     least = min(costs, key=lambda place: costs[place])
     for place in (place for place in (0, *found.best_first) if place in off):
         name, own = results[place].name, results[place or found.best]
-        setting = _setting(found, place)
+        setting = found.setting(place)
         work = _torn_off(found.case.choices[place], setting)
         names = [each for each in ASKED_ALIKE if work.get(each, 0.0) >= SMALLEST]
         if not names:
@@ -127,34 +126,65 @@ def _over_a_quarter(setting: Setting, name: str) -> str:
 
 
 def readings(found: Costed) -> Iterator[Remark]:
-    """Yield what the comparison becomes if prices of unknown scope hold everything."""
+    """Yield what the comparison becomes if prices of unknown scope hold more than laying.
+
+    Notes
+    -----
+    Each is read as holding everything, and as what it most likely holds. The figures are those of
+    laying alone all the same, so that a price a little higher never makes its roof cheaper.
+    """
     whole, (base, own) = quotations.unsaid(found), found.pair
     unsaid = [index for index in (0, found.best) if index in whole]
     if not unsaid:
         return
     names = {index: f"“{found.alternatives[index].name}”" for index in unsaid}
     over = {place for place in unsaid if quotations.laid_over(found.accounts[place])}
-
-    def costs(*holding: int) -> tuple[float, float]:
-        return found.costs_with({place: whole[place] for place in holding})
-
     held = {k: f"everything{', laid over the old roof' * (k in over)}" for k in unsaid}
-    read = [(f"the price of {names[k]} includes {held[k]}", costs(k)) for k in unsaid]
+    read = [(f"the price of {names[k]} includes {held[k]}", {k: whole[k]}) for k in unsaid]
     if len(unsaid) > 1:
-        read.append(("both prices include everything", costs(*unsaid)))
-    turned = turned_by(base, own, [(f"if {what}", *both) for what, both in read])
+        read.append(("both prices include everything", whole))
+    likelier = {k: one for k, one in quotations.likelier(found).items() if k in whole and one.cost}
+    likely = _at_likelier(found, likelier, read)
+    costs = [(what, found.costs_with(those)) for what, those in read]
+    turned = turned_by(base, own, [(f"if {what}", *both) for what, both in costs])
     decides = ", and the answer depends on it" if turned else ""
-    cases = "; ".join(f"if {what}, {difference(*both)}" for what, both in read)
+    cases = "; ".join(f"if {what}, {difference(*both)}" for what, both in costs)
     whose = "a price entered" if len(unsaid) > 1 else "its price"
     whose = "the other’s price" if unsaid == [0] else whose
     yield Remark(
         f"Nobody has entered what the price of {' and of '.join(names.values())} includes{decides}."
         f" Read as the price of laying alone, “{own.name}” costs "
-        f"{difference(*costs(), base.name)}; {cases}.",
+        f"{difference(*found.costs_with({}), base.name)}; {cases}."
+        + "".join(quotations.nearer(each, f"That of “{each.name}”") for each in likelier.values()),
         turned,
         f"{whose} already includes all work",
         f"{'prices are' if len(unsaid) > 1 else 'the price is'} for laying alone",
+        bool(likely),
+        likely,
     )
+
+
+def _at_likelier(
+    found: Costed,
+    likelier: Mapping[int, quotations.Likelier],
+    read: list[tuple[str, dict[int, float]]],
+) -> tuple[str, ...]:
+    """Return the answer if prices hold what they most likely do, and list it with the readings."""
+    if not likelier:
+        return ()
+    those = {place: one.cost for place, one in likelier.items()}
+    what = " and ".join(f"the price of “{one.name}” includes {one.what}"
+                        for one in likelier.values())  # fmt: skip
+    if those not in [costs for _, costs in read]:
+        read.insert(0, (what, those))
+    off = found.otherwise.all_off.get(found.best)
+    if off is not None and found.best not in those:
+        asks = f"{what} and the building official asks for tear-off under the metal roof too"
+        read.insert(1, (asks, {**those, found.best: off}))
+    whose = " and ".join(f"{'its own' if place else 'the other’s'} price includes {one.what}"
+                         for place, one in likelier.items())  # fmt: skip
+    then = difference(*found.costs_with(those))
+    return (then, whose) if then != difference(*found.costs_with({})) else ()
 
 
 def starts(found: Costed) -> Iterator[Remark]:
@@ -320,7 +350,7 @@ def wet_area(found: Costed) -> Iterator[Remark]:
 def _another_job(found: Costed, place: int, share: float) -> Iterator[str]:
     """Yield what a membrane's first job is at another wet share, if it is another one."""
     choice = found.case.choices[place]
-    settings = [_setting(found, place, each) for each in (None, share)]
+    settings = [found.setting(place, each) for each in (None, share)]
     jobs = [first_job(choice, each) for each in settings]
     if jobs[0].torn_off != jobs[1].torn_off:
         costs = [first_job_cost(choice, each) for each in settings]
@@ -330,16 +360,6 @@ def _another_job(found: Costed, place: int, share: float) -> Iterator[str]:
             f"the old roof under “{choice.name}” {torn}, and its first job costs about "
             f"{more_or_less(costs[0] - costs[1])}"
         )
-
-
-def _setting(found: Costed, place: int, share: float | None = None) -> Setting:
-    """Return the setting of an alternative's first job, of another wet share where one is given."""
-    case, choice = found.case, found.case.choices[place]
-    roof = left_to_do(case.roof, found.asked.choices[place])
-    if not isinstance(choice, Coating) and choice.rest_after_y is not None:
-        roof = parts_of(roof, choice.share_first)[0]
-    roof = roof if share is None else replace(roof, wet_fraction=share)
-    return Setting.of(roof, case.prices, found.zone, case.building)
 
 
 def past_its_life(roof: Roof) -> Iterator[str]:

@@ -1,12 +1,15 @@
 """A case as it was costed: what each alternative costs, and what it would if some things differ."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import NamedTuple
 
-from lcc.case import Alternative, Case
+from lcc.case import Alternative, Case, Coating
 from lcc.cost.ledger import Ledger
-from lcc.cost.programme import Programme
+from lcc.cost.programme import Programme, parts_of
 from lcc.cost.result import Account
+from lcc.cost.roof_states import Setting
+from lcc.quantities import left_to_do
 from lcc.results import AlternativeResult, LevelledQuotation, cheapest
 
 
@@ -91,3 +94,12 @@ class Costed(NamedTuple):
         results = self.alternatives
         base, own = (costs.get(at, results[at].life_cycle_cost) for at in (0, self.best))
         return base, own
+
+    def setting(self, place: int, share: float | None = None) -> Setting:
+        """Return that of an alternative's first job, of another wet share where one is given."""
+        choice = self.case.choices[place]
+        roof = left_to_do(self.case.roof, self.asked.choices[place])
+        if not isinstance(choice, Coating) and choice.rest_after_y is not None:
+            roof = parts_of(roof, choice.share_first)[0]
+        roof = roof if share is None else replace(roof, wet_fraction=share)
+        return Setting.of(roof, self.case.prices, self.zone, self.case.building)

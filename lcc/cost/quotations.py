@@ -3,10 +3,10 @@
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 from lcc.case import Coating, Membrane, MetalRetrofit, Quotation
-from lcc.case.document_values import spoken
+from lcc.case.document_values import capital, spoken
 from lcc.case.duty_prices import DUTIES, LAYING, included, read_as_laying
 from lcc.case.fields import known
 from lcc.cost import duties
@@ -24,6 +24,7 @@ from lcc.results import AlternativeResult, LeftOut, LevelledQuotation
 
 ENTERED_PRICE = "The price entered"
 HOLDS_ALL, USUAL = "The price entered, holding all work", "The usual price"
+HOLDS_TEAR_OFF = "The price entered, holding the tear-off"
 NEGLIGIBLE = 1e-6  # money
 # Common practice: a price is doubted that is lower than its parts usually cost by more than a
 # quarter of that, or leaves less than half of the usual price for laying.
@@ -107,13 +108,13 @@ def _levelled(
         estimated=max(whole - quoted, 0.0),
         taken=False,
         questions=tuple(_questions(ruled, holds)),
-        short=max(0.0, _usual_cost(replace(job, laid_per_m2=usual), bid.fees) - quoted),
+        short=max(0.0, _usual_cost(replace(job, laid_per_m2=usual)) - quoted),
         laying_cost=float(bid.left_for_laying(price)) * job.area_m2,
         usual_laying_cost=usual * job.area_m2,
     )
 
 
-def _usual_cost(job: Job, fees: float) -> float:
+def _usual_cost(job: Job) -> float:
     """Return what the work that a price holds costs at usual prices, with fees where it has them.
 
     Each duty is priced as where no price holds it, so the sum is that of the same job unquoted.
@@ -122,6 +123,7 @@ def _usual_cost(job: Job, fees: float) -> float:
     parts = {one.duty: one.cost for one in unquoted if one.duty in {*job.holds, "covering"}}
     parts.pop("on-costs", None)
     charged = math.fsum(cost for duty, cost in parts.items() if duty not in duties.FREE_OF_FEES)
+    fees = float(job.setting.duty_prices.on_costs_rate or 0)
     return math.fsum(parts.values()) + fees * charged * ("on-costs" in job.holds)
 
 
@@ -155,6 +157,62 @@ def unsaid(found: Costed) -> dict[int, float]:
     """Return what costs come to where a price does not say what it holds, if it holds all work."""
     by_place = found.otherwise.prices.items()
     return {place: costs[ENTERED_PRICE] for place, costs in by_place if ENTERED_PRICE in costs}
+
+
+class Likelier(NamedTuple):
+    """A price that lies nearer to the usual price of more work than of what it is read as holding.
+
+    `name` is that of its alternative and `what` the scope; `quoted`, `as_read` and `usual` are the
+    price and the usual prices of both scopes, for the roof, and `cost` the life-cycle cost where
+    it holds that work, 0 where that was not worked out [money].
+    """
+
+    name: str
+    what: str
+    quoted: float
+    as_read: float
+    usual: float
+    cost: float
+
+
+def likelier(found: Costed) -> dict[int, Likelier]:
+    """Return by place what a price more likely holds than what it is read as holding.
+
+    Notes
+    -----
+    The nearest, by ratio, of the usual prices of what it is read as holding, of that with the
+    tear-off, and of everything.
+    """
+    nearer: dict[int, Likelier] = {}
+    for place, one in enumerate(found.alternatives):
+        bid, choice = taken(one.quotations), found.case.choices[place]
+        if bid is None or not bid.quoted_cost:
+            continue
+        job = first_job(choice, found.setting(place))
+        job = replace(job, laid_per_m2=usual_price(choice))
+        held, by_price = included(bid.price_includes), found.otherwise.prices.get(place, {})
+        as_read = _usual_cost(replace(job, holds=held))
+        over = one.kind == "membrane" and not job.torn_off
+        whole = over_the_old(("everything",)) if over else ("everything",)
+        at_whole = by_price.get(ENTERED_PRICE, by_price.get(HOLDS_ALL, 0.0))
+        scopes = [("all work", replace(job, holds=included(whole)), at_whole)]
+        if torn := by_price.get(HOLDS_TEAR_OFF):
+            off = replace(job, holds=held | {"tear-off"}, torn_off=True)
+            scopes.append(("its tear-off", off, torn))
+        usual = [(what, _usual_cost(each), cost) for what, each, cost in scopes]
+        what, most, cost = min(usual, key=lambda each: abs(math.log(bid.quoted_cost / each[1])))
+        if bid.quoted_cost**2 > as_read * most and most > as_read:
+            nearer[place] = Likelier(one.name, what, bid.quoted_cost, as_read, most, cost)
+    return nearer
+
+
+def nearer(one: Likelier, price: str = "It") -> str:
+    """Say which usual prices lie beside a price that more likely holds more work."""
+    return (
+        f" {price} comes to about {said(one.quoted)} for the roof: what it is read as holding "
+        f"usually costs about {said(one.as_read)}, with {one.what} about {said(one.usual)}. So it "
+        f"more likely includes {one.what}: ask in writing."
+    )
 
 
 def added(found: Costed) -> Iterator[str]:
@@ -207,6 +265,11 @@ def at_other_prices(
         whole = HOLDS_ALL if given.states("price_includes") else ENTERED_PRICE
         held = over_the_old(("everything",)) if over else ("everything",)
         yield whole, replace(priced, price_includes=held)
+        torn = (*given.price_includes, "tear-off")
+        dear = any(bid.laying_cost > bid.usual_laying_cost for bid in bids)
+        left = "tear-off" not in given.price_includes
+        if isinstance(priced, Membrane) and left and dear and is_for(torn, priced.method):
+            yield HOLDS_TEAR_OFF, replace(priced, price_includes=torn)
     for bid in bids:
         if not bid.taken:
             yield bid.bidder, replace(priced, quotation_taken=bid.bidder)
@@ -227,7 +290,7 @@ def other_bids(found: Costed) -> Iterator[Remark]:
     for place, by_bidder in found.otherwise.prices.items():
         bid, name = taken(results[place].quotations), results[place].name
         picked = bid.bidder if bid else ""
-        ours = (ENTERED_PRICE, HOLDS_ALL, USUAL)
+        ours = (ENTERED_PRICE, HOLDS_ALL, HOLDS_TEAR_OFF, USUAL)
         quoted = {bidder: cost for bidder, cost in by_bidder.items() if bidder not in ours}
         for bidder, cost in quoted.items():
             then = found.costs_with({place: cost})
@@ -298,9 +361,13 @@ def asbestos_held(found: Costed) -> Iterator[str]:
 
 def hard_to_believe(found: Costed) -> Iterator[Remark]:
     """Yield for each price taken that is too low or too high what it would have to come to."""
+    more, unknown = likelier(found), unsaid(found)
     for place, one in enumerate(found.alternatives):
         bid = taken(one.quotations)
-        if bid and bid.laying_cost > SLIP * bid.usual_laying_cost > 0:
+        high = more.get(place) if place not in unknown else None
+        if high and high.as_read < (1 - TOO_LOW) * high.quoted:
+            yield _too_high(found, place, high)
+        elif bid and bid.laying_cost > SLIP * bid.usual_laying_cost > 0:
             yield Remark(
                 f"The price of “{one.name}” looks too high: about {said(bid.laying_cost)} for "
                 f"laying, for which the table counts {said(bid.usual_laying_cost)}. "
@@ -308,6 +375,21 @@ def hard_to_believe(found: Costed) -> Iterator[Remark]:
             )
         if bid and _too_low(bid):
             yield _doubted(found, place, bid)
+
+
+def _too_high(found: Costed, place: int, high: Likelier) -> Remark:
+    """Return what a price too high for what it holds more likely holds, with the answer then."""
+    (base, own), what = found.pair, f"if the price of “{high.name}” includes {high.what}"
+    then = found.costs_with({place: high.cost} if high.cost else {})
+    turned = turned_by(base, own, [(what, *then)])
+    answer = f" {capital(what)}, “{own.name}” {costs_then(base, then, turned=bool(turned))}."
+    return Remark(
+        f"The price of “{high.name}” looks too high for what it is said to hold.{nearer(high)}"
+        f"{answer * bool(high.cost)}",
+        turned,
+        f"{'its' if place else 'the other’s'} price includes {high.what}",
+        "the prices hold what is entered",
+    )
 
 
 def _too_low(bid: LevelledQuotation) -> bool:

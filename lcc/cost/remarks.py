@@ -17,7 +17,9 @@ class Remark(NamedTuple):
     """A sentence that stands beside the headline, and what it names that turns the answer.
 
     `proviso` is what would turn the headline, after “unless”. `assumed` is what the random runs
-    take for granted, since they do not vary it. A remark that `leads` stands first.
+    take for granted, since they do not vary it. A remark that `leads` stands first. What is
+    `likelier` than the headline's reading, the answer and what is then read, stands in the
+    headline, turning or not.
     """
 
     text: str
@@ -25,6 +27,7 @@ class Remark(NamedTuple):
     proviso: str = ""
     assumed: str = ""
     leads: bool = False
+    likelier: tuple[str, ...] = ()
 
     @property
     def worst(self) -> float:

@@ -103,6 +103,10 @@ def with_choices(
     remarks : iterable of Remark
         What stands beside the headline.
     """
+    remarks = tuple(remarks)
+    likely = "".join(f" Likelier at usual prices: {', if '.join(one.likelier)}."
+                     for one in remarks if one.likelier)  # fmt: skip
+    found = replace(found, sentence=f"{found.sentence}{likely}")
     choices = [each for one in remarks for each in one.turns]
     choices += _by_tax(results[0], results[cheapest(results)])
     if not choices:
