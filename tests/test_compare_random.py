@@ -573,8 +573,9 @@ def _payments_hold(economics, base, own, disagreements):
     ]  # fmt: skip
     starts = [min((event["year"] for event in each["events"] if event["cost"] > 0), default=0)
               for each in (base, own)]  # fmt: skip
+    prices = 1.02 if economics.inflation is None else 1 + economics.inflation  # a lender's
     for year, difference in enumerate(differences):
-        expected = (kept[0][year] - kept[1][year]) * (1 + inflation_of(economics)) ** year
+        expected = (kept[0][year] - kept[1][year]) * prices**year
         for sign, each, start in zip((1, -1), (base, own), starts, strict=True):
             money = each["financed"]
             paid = 12 * money["monthly_payment"] if start < year <= start + terms.years else 0.0

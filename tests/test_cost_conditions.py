@@ -403,9 +403,9 @@ def test_an_energy_price_far_from_the_table_is_doubted_and_cents_are_asked(answe
             prices = Prices(**{name: times * getattr(usual, name)})
             told = answered(prices=prices).answer.conditions
             assert any("Check its decimal point and its unit" in one for one in told) == doubted
-    (gas,) = (one for one in answered(prices=Prices(gas_per_kwh=92 / 29.3001)).answer.conditions
-              if one.startswith("Gas is entered at $92.00 a therm"))  # fmt: skip
-    assert gas.endswith("If 92 cents a therm is meant, type 0.92.")
+    (gas,) = (one for one in answered(prices=Prices(gas_per_kwh=28 / 29.3001)).answer.conditions
+              if one.startswith("Gas is entered at $28.00 a therm"))  # fmt: skip
+    assert gas.endswith("If 28 cents a therm is meant, type 0.28.")
 
 
 def test_a_tear_off_that_the_base_case_needs_is_run_under_the_metal_roof_too(answered):

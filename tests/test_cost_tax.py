@@ -27,19 +27,26 @@ def test_shares_of_the_published_table(month):
 
 @pytest.fixture(scope="module")
 def taxed(compared, flat_case):
-    """The alternatives of a case under a tax, in order."""
+    """The alternatives of a case under a tax, in order, without inflation unless stated."""
 
-    def results(tax, base=None, *alternatives, **economics):
+    def results(tax, base=None, *alternatives, inflation=0.0, **economics):
         case = dataclasses.replace(
             flat_case,
             prices=dataclasses.replace(flat_case.prices, disruption_per_m2=0.0),
             base_case=base or flat_case.base_case,
             alternatives=alternatives or flat_case.alternatives,
-            economics=Economics(tax=tax, **economics),
+            economics=Economics(tax=tax, inflation=inflation, **economics),
         )
         return compared(case, explore=False).alternatives
 
     return results
+
+
+def test_without_inflation_entered_write_offs_shrink_by_the_usual_one(taxed):
+    """The same as 2 % entered: one inflation for loans and write-offs, whichever the rate is."""
+    usual, entered, none = (taxed(Tax(0.27), inflation=each)[1].after_tax.net_savings
+                            for each in (None, 0.02, 0.0))  # fmt: skip
+    assert usual == entered != none
 
 
 def test_no_tax_rate_no_after_tax_view(taxed):

@@ -132,7 +132,8 @@ def key_figures(case: Case, reply: Reply) -> tuple[KeyFigure, ...]:
     guess, name = bool(unpriced(case, reply)), capital(who(reply))
     back = _paid_back(reply)
     back = replace(back, label=f"{back.label}{', first guess' * guess}")
-    cards = _less(reply), back, _cheaper(reply, guess), _energy(*against_base(reply))
+    bill = _energy(*against_base(reply), before_tax(reply))
+    cards = _less(reply), back, _cheaper(reply, guess), bill
     return tuple(replace(one, label=f"{name}: {spoken(one.label)}") for one in cards)
 
 
@@ -243,7 +244,7 @@ def _cheaper(reply: Reply, guess: bool) -> KeyFigure:
     return KeyFigure("Cheaper in", of_hundred(share), ", ".join(filter(None, notes)))
 
 
-def _energy(base: Reply, other: Reply) -> KeyFigure:
+def _energy(base: Reply, other: Reply, taxed: str) -> KeyFigure:
     """What the bill changes by on average, and in which years it is more or less than that."""
     phases, average = other["energy_by_phase"]["phases"], other["energy_by_phase"]["average"]
     spells = spells_of((one["first_year"], one["last_year"], one["bill_saved"]) for one in phases)
@@ -251,14 +252,15 @@ def _energy(base: Reply, other: Reply) -> KeyFigure:
     text = text if text == SAME else f"{text} a year"
     text = ABOUT_SAME if evens_out(spells, average["bill_saved"]) else text
     if len(spells) == 1:
-        return KeyFigure("Energy", text, f"{'about the same ' * (len(phases) > 1)}in every year")
+        same = "about the same " * (len(phases) > 1)
+        return KeyFigure("Energy", text, f"{same}in every year{taxed}")
     if len(spells) > MOST_NAMED:
         most, least = best_and_worst(spells)
         ends = f"best: {_told(most, base)}; worst: {_told(least, base)}"
-        return KeyFigure("Energy", text, f"on average; {ends}")
+        return KeyFigure("Energy", text, f"on average{taxed}; {ends}")
     *dated, last = spells
     told = ", ".join(_told(one, base) for one in dated)
-    return KeyFigure("Energy", text, f"on average; {told}, then {_bill(last)}")
+    return KeyFigure("Energy", text, f"on average{taxed}; {told}, then {_bill(last)}")
 
 
 def _bill(spell: Spell) -> str:

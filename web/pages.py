@@ -40,7 +40,10 @@ blueprint = Blueprint(
 )
 MOST_PARTS = 5000
 FORMS = {False: "entries.html", True: "questions.html"}
-SMALL_RATE = 0.002  # smaller is more likely a rate that was not typed in percent
+# Rates below are more likely not typed in percent.
+SMALL_RATES = {("economics", "discount_rate"): ("discount rate", 0.002),
+               ("economics", "financing", "rate"): ("interest rate", 0.002),
+               ("economics", "tax", "rate"): ("income tax rate", 0.01)}  # fmt: skip
 WEATHER = "site.weather.text"  # the entry that holds a weather file
 FEW_DRAWS = 400  # while a slider moves
 
@@ -201,11 +204,11 @@ def entered() -> Document:
     if "new" in request.form:
         build, scope = (request.form.get(one, "") for one in ("build", "scope"))
         document = with_draws(new_roof.completed(document, build, scope))
-    rate = form_fields.at(document, ("economics", "discount_rate"))
-    if isinstance(rate, float) and 0 < rate < SMALL_RATE:
-        flask.g.cleared.append(
-            f"The discount rate is read as {100 * rate:g}%, not {rate * 1e4:g}%."
-        )
+    for path, (name, least) in SMALL_RATES.items():
+        rate = form_fields.at(document, path)
+        if isinstance(rate, float) and 0 < rate < least:
+            told = f"The {name} is read as {100 * rate:g}%, not {rate * 1e4:g}%."
+            flask.g.cleared.append(told)
     upload = request.files.get(f"{WEATHER}.file")
     if upload and upload.filename:
         with upload.stream:

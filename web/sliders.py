@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from lcc import units
+from lcc.case import Prices
 from lcc.case.alternatives import MetalRetrofit
+from lcc.case.fields import known
+from lcc.case.resolution import resolve
 from lcc.heat.assembly import thermal_layer
 from lcc.quantities import room_m
 from lcc.units import System
@@ -98,13 +101,18 @@ def _thickness(retrofit: MetalRetrofit, system: System) -> _Range:
     return _Range("Insulation on the old roof", low, high, step)
 
 
-def _resistance(retrofit: MetalRetrofit, system: System) -> str:
-    """What the thickness adds, which is what is argued about."""
-    added = units.from_core(
-        thermal_layer(retrofit.layers[0]).resistance_m2k_w, "resistance", system
+def _resistance(retrofit: MetalRetrofit, prices: Prices, system: System) -> str:
+    """What the thickness adds, which is what is argued about, and that its price does not."""
+    layer = thermal_layer(retrofit.layers[0])
+    r_value, by_r = layer.resistance_m2k_w, known(resolve(prices).insulation_per_m2)
+    added = units.from_core(r_value, "resistance", system)
+    unit, price = (units.unit(kind, system).display for kind in ("resistance", "price_per_area"))
+    costs = fmt.shown(units.from_core(by_r * r_value, "price_per_area", system), "price_per_area")
+    return (
+        f"Adds R {fmt.shown(added, 'resistance')} {unit}; its fasteners take some of that away. "
+        f"The price of the metal roof stays as it is: insulation of that R-value usually costs "
+        f"about {costs} {price.removeprefix('$')}. Ask your bidder, and move the price too."
     )
-    unit = units.unit("resistance", system).display
-    return f"Adds R {fmt.shown(added, 'resistance')} {unit}; its fasteners take some of that away."
 
 
 def sliders(document: Document, resolved: Mapping[str, str], answer: Answer) -> tuple[Slider, ...]:
@@ -141,7 +149,9 @@ def _notes(answer: Answer) -> dict[str, str]:
     }
     found = _retrofit(answer)
     if found and found[1].layers:
-        notes[f"{found[0]}.layers.0.thickness"] = _resistance(found[1], reply["units"])
+        notes[f"{found[0]}.layers.0.thickness"] = _resistance(
+            found[1], answer.case.prices, reply["units"]
+        )
     return notes
 
 

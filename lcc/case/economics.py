@@ -21,7 +21,7 @@ class Prices(CasePart):
     demand_per_kw: Annotated[float | None, Quantity(
         "price_per_power", "Demand charge a month", low=0, high=500, row=TABLE)] = None
     gas_per_kwh: Annotated[float | None, Quantity(
-        "price_of_gas", "Gas", low=0, high=5, row=TABLE, advanced=False)] = None
+        "price_of_gas", "Gas", low=0, high=1, row=TABLE, advanced=False)] = None
     electricity_emissions_kg_kwh: Annotated[float | None, Quantity(
         "emissions_per_energy", "CO2 of electricity", low=0, high=3, row=TABLE)] = None
     gas_emissions_kg_kwh: Annotated[float | None, Quantity(

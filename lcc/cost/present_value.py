@@ -5,6 +5,7 @@ freed of inflation; the present values are the same either way, because a flow i
 own year, discounted at the nominal rate, equals the flow in base-year money at the real rate.
 """
 
+from dataclasses import replace
 from functools import lru_cache
 from typing import TypeVar
 
@@ -14,7 +15,7 @@ from numpy.typing import ArrayLike
 from lcc.arrays import Array
 from lcc.case.economics import Economics
 from lcc.case.fields import known
-from lcc.case.resolution import resolve
+from lcc.case.resolution import from_row, resolve
 
 Rate = TypeVar("Rate", float, Array)
 
@@ -67,6 +68,22 @@ def general_inflation(economics: Economics) -> float:
     (0.0, 0.02)
     """
     return known(resolve(economics).inflation)
+
+
+def lenders_inflation(economics: Economics) -> float:
+    """Return the inflation of payments and write-offs fixed in money: entered, or usual [1/year].
+
+    A lender quotes nominal rates, whichever kind the discount rate is.
+
+    Examples
+    --------
+    >>> lenders_inflation(Economics()), lenders_inflation(Economics(inflation=0.0))
+    (0.02, 0.0)
+    """
+    whole, usual = resolve(economics), from_row(economics, "inflation")
+    if usual and whole.origin("inflation") != usual[1]:
+        return known(whole.inflation)
+    return general_inflation(replace(economics, rate_kind="nominal", inflation=None))
 
 
 def real_discount_rate(economics: Economics) -> float:

@@ -17,7 +17,7 @@ from lcc.cost.job_years import timing
 from lcc.cost.ledger import Ledger, ledger, part_done, repeat_ages
 from lcc.cost.present_value import (
     annual_equivalent,
-    general_inflation,
+    lenders_inflation,
     present_values,
     real_discount_rate,
     stated_rate,
@@ -324,7 +324,7 @@ def paid_by(base: Account, own: Account, economics: Economics) -> Financed | Non
     rate, terms = real_discount_rate(economics), economics.financing
     theirs, ours = ((each.paid, each.first_work) for each in (base, own))
     ours = theirs if own is base else ours
-    return financed(theirs, ours, terms, general_inflation(economics), rate)
+    return financed(theirs, ours, terms, lenders_inflation(economics), rate)
 
 
 # Extremes are those of the part that reaches them; all other figures go by area.

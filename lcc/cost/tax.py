@@ -13,7 +13,7 @@ import numpy as np
 
 from lcc.arrays import Array
 from lcc.case import Economics, Tax
-from lcc.cost.present_value import general_inflation, growth, present_values, real_discount_rate
+from lcc.cost.present_value import growth, lenders_inflation, present_values, real_discount_rate
 from lcc.cost.result import Account
 from lcc.cost.work import INSULATION, RESIDUAL
 from lcc.results import AfterTax
@@ -95,10 +95,10 @@ def after_tax(own: Account, base: AfterTax | None, economics: Economics, tax: Ta
     Notes
     -----
     Running costs lower the tax of their year by rate times cost. Work done at the end of year s
-    is written off from year s + 1 on; its deductions are fixed in money of year s, so inflation
-    shrinks them in base-year money. At the end the residual value is taxed like a sale, after
-    what is not written off yet. Without the switch for it, a covering that is torn off is written
-    off to its end as if it stayed.
+    is written off from year s + 1 on; its deductions are fixed in money of year s, so inflation,
+    the usual one where none is entered, shrinks them in base-year money. At the end the residual
+    value is taxed like a sale, after what is not written off yet. Without the switch for it, a
+    covering that is torn off is written off to its end as if it stayed.
 
     References
     ----------
@@ -106,7 +106,7 @@ def after_tax(own: Account, base: AfterTax | None, economics: Economics, tax: Ta
     """
     residual = own.paid[RESIDUAL]
     running = own.flow - own.capital_work - residual
-    repaired, by_year, left = _deductions(own, general_inflation(economics), tax)
+    repaired, by_year, left = _deductions(own, lenders_inflation(economics), tax)
     saved = running + repaired + by_year
     saved[-1] += residual[-1] + left
     taxed = -tax.rate * saved

@@ -3,16 +3,22 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from lcc.case import Prices
+from lcc.case import Prices, Tax
 from lcc.case.document_values import capital
 from lcc.case.fields import known
 from lcc.case.resolution import resolve
 from lcc.cost.cash_flow import life_cycle_costs
 from lcc.cost.costed import Costed
-from lcc.cost.present_value import general_inflation, nominal_rate, real_discount_rate
+from lcc.cost.present_value import (
+    general_inflation,
+    lenders_inflation,
+    nominal_rate,
+    real_discount_rate,
+)
 from lcc.cost.remarks import SMALLEST, Remark, costs_then, turned_by
 from lcc.cost.scenario import Scenario
-from lcc.figures import CENTS, more_or_less, shown
+from lcc.figures import CENTS, more_or_less, said, shown
+from lcc.results import AlternativeResult
 from lcc.units import as_read
 
 # Chosen: a rate above inflation of this or more is probably a bank's, inflation included [1/year].
@@ -32,9 +38,9 @@ def as_lent(found: Costed) -> Iterator[Remark]:
     its payments are set against the discount rate with inflation.
     """
     economics, (base, best) = found.case.economics, found.pair
-    inflation = general_inflation(economics)
+    inflation = lenders_inflation(economics)
     rate = shown(nominal_rate(real_discount_rate(economics), inflation), "rate")
-    apart = shown(inflation, "rate") if inflation else "none is entered"
+    usual = ", the usual one, since none is entered" * (found.asked.economics.inflation is None)
     for own in (found.alternatives[place] for place in found.best_first):
         paid = own.financed
         if paid is None or paid.financed < SMALLEST:
@@ -47,11 +53,11 @@ def as_lent(found: Costed) -> Iterator[Remark]:
             yield Remark(
                 f"{capital(by)}, “{own.name}” costs {_beside_cash(more)} in cash in today’s money, "
                 f"and “{base.name}” {_beside_cash(others)} in cash: both borrow for the first "
-                "work, and the headline counts cash. "
-                f"“{own.name}” then {costs_then(base, then, turned=bool(turned))}"
-                f"{' (tax saved by interest not counted)' * (own.after_tax is not None)}. "
+                f"work. “{own.name}” then {costs_then(base, then, turned=bool(turned))}. "
+                f"The headline counts cash.{_before_tax((base, own), economics.tax)} "
                 "Payments are discounted by the month "
-                f"at {rate} a year, the discount rate with inflation ({apart}).",
+                f"at {rate} a year, the discount rate with inflation "
+                f"({shown(inflation, 'rate')}{usual}).",
                 turned,
                 f"the work is {by}",
                 "the work is paid in cash",
@@ -60,6 +66,18 @@ def as_lent(found: Costed) -> Iterator[Remark]:
 
 def _beside_cash(more: float) -> str:
     return "the same as" if abs(more) <= CENTS else f"about {more_or_less(-more)} than"
+
+
+def _before_tax(pair: tuple[AlternativeResult, AlternativeResult], tax: Tax | None) -> str:
+    """Say that a loan's sums are before tax, and how much tax the interest of each saves."""
+    if tax is None:
+        return ""
+    saved = " and ".join(f"{said(tax.rate * one.financed.total_interest)} for “{one.name}”"
+                         for one in pair[::-1] if one.financed)  # fmt: skip
+    return (
+        " These sums are before tax: the tax that interest saves over the years, about "
+        f"{saved}, is in none of the figures."
+    )
 
 
 def energy_prices(prices: Prices) -> Iterator[str]:

@@ -150,8 +150,8 @@ def _out_of_range(error: Mapping[str, Any], field: Member, system: System) -> st
     whole = "a whole number, " * (facts.type == "whole")
     said = f"{facts.label}: {given} cannot be used; type {whole}{allowed} {unit}".rstrip() + "."
     value, year = error["value"] if is_number(error["value"]) else 0.0, date.today().year
-    if field.name == "electricity" and value > 0:
-        said += f" For {value:g} cents type {value / 100:g}."
+    if field.name in ("electricity", "gas") and given.replace(".", "", 1).isdigit():
+        said += f" For {given} cents type {float(given) / 100:g}."
     meant = abs(float(given)) if value < 0 else 0.0
     if meant and low is not None and 0 <= low <= meant <= (high or meant):
         said = f"{facts.label}: {given} cannot be used; type {meant:,.10g} without the minus."

@@ -179,10 +179,12 @@ function remember() {
   keep.store(current);
 }
 
-// The answer's two shortest figures above the form, where that hides the answer itself.
+// The answer's shortest figure above the form, where that hides the answer itself, with the
+// headline's condition or, where it has none, how sure it is.
 function keepInSight() {
+  const condition = /(, unless |; likelier: ).*/.exec(document.querySelector("#headline")?.textContent ?? "");
   const [less, , sure] = [...answer.querySelectorAll(".keys > div")].map((one) => ["dt", "b"].map((part) => one.querySelector(part).textContent).join(" "));
-  document.querySelector("#in-sight").textContent = less ? `${less}; ${sure.replace(/^.*?: /, "")}` : "";
+  document.querySelector("#in-sight").textContent = less ? `${less}${condition?.[0] ?? `; ${sure.replace(/^.*?: /, "")}`}` : "";
 }
 
 // To the answer where a pressed “Show the answer” would else change nothing that is seen.
