@@ -435,6 +435,21 @@ KNOWN = {
 }  # fmt: skip
 
 
+@pytest.mark.thorough
+def test_a_new_roof_pressed_by_mistake_is_undone(visiting):
+    with visiting() as visit:
+        page = visit.open()
+        page.fill("#f-roof-area", "31000")
+        page.keyboard.press("Tab")
+        visit.settled()
+        page.get_by_role("link", name="New roof").click()
+        page.wait_for_selector("#notice:not([hidden])")
+        assert "still here" in page.inner_text("#notice")
+        page.click("#notice [data-undo]")
+        page.wait_for_selector("#payback")
+        page.wait_for_function("() => document.querySelector('#f-roof-area')?.value === '31000'")
+
+
 def test_an_answer_of_ones_own_takes_15_entries_and_stays_in_sight_on_a_phone(visiting, site):
     """No more is open to enter; the answer is read above the form, grey while it is wrong."""
     with visiting(width=390, height=844) as visit:
@@ -454,6 +469,9 @@ def test_an_answer_of_ones_own_takes_15_entries_and_stays_in_sight_on_a_phone(vi
         page.locator("[name='prices.gas']").scroll_into_view_if_needed()
         sight = page.inner_text("#in-sight")
         assert page.inner_text(".keys b >> nth=0") in sight
+        condition = page.inner_text("#headline").partition(", unless ")[2]
+        assert condition
+        assert sight.endswith(f", unless {condition}")
         assert 0 <= page.locator("#in-sight").bounding_box()["y"] < 100
         page.locator("[name='prices.gas']").focus()
         strip = page.locator("#in-sight").bounding_box()

@@ -143,6 +143,36 @@ def test_the_measures_after_tax_are_in_the_files_too(taken, form_in):
         assert found
 
 
+def test_the_tax_of_each_year_can_be_checked(taken, form_in):
+    """A share of all that a year deducts is the tax that it saves; the costs less it are left.
+
+    Over the whole period work is deducted once, less what is left of the roof.
+    """
+    client, _, document = taken
+    taxed = copy.deepcopy(document)
+    taxed.setdefault("economics", {})["tax"] = {"rate": 0.3}
+    reply = client.post("/v1/comparisons", json=taxed).json
+    xlsx, _ = _files((client, reply, taxed), form_in)
+    head, *rows = openpyxl.load_workbook(io.BytesIO(xlsx.data))["Tax by year"].values
+    assert len(head) == 2 + len(reply["alternatives"][0]["cash_flow"])
+    assert len(rows) == 6 * len(reply["alternatives"])
+    for place, one in enumerate(reply["alternatives"]):
+        running, work, sold, deducted, tax, left = (
+            row[2:] for row in rows[6 * place : 6 * place + 6]
+        )
+        assert deducted == pytest.approx(
+            [sum(each) for each in zip(running, work, sold, strict=True)], abs=1e-6
+        )
+        assert tax == pytest.approx([-0.3 * each for each in deducted], abs=1e-6)
+        assert left == pytest.approx(
+            [sum(each) for each in zip(one["cash_flow"], tax, strict=True)], abs=1e-6
+        )
+        assert sold[:-1] == pytest.approx([0.0] * (len(sold) - 1), abs=1e-6)
+        energy = sum(cost["by_year"][1] for cost in one["costs"]
+                     if cost["name"] in ("Electricity", "Electricity demand", "Gas"))  # fmt: skip
+        assert running[1] >= energy > 0
+
+
 def test_no_cell_is_live(files, book):
     """A name that is a formula stays text in both files."""
     kinds = {cell.data_type for sheet in book for row in sheet.iter_rows() for cell in row}

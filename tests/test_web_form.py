@@ -502,3 +502,47 @@ def test_no_figure_of_an_own_case_is_the_demos_or_of_work_that_is_not_on_the_roo
         assert f"prices.duties.{idle}" not in found
     assert "prices.duties.edge" in found
     assert found["building.storeys"]["source"].startswith("usual for")
+
+
+LOAN = {"economics.financing.how": "loan", "economics.financing.rate": "6.4",
+        "economics.financing.years": "12"}  # fmt: skip
+
+
+@pytest.mark.parametrize(("sent", "told"), [
+    ({"economics.tax.rate": "0.27"}, "The income tax rate is read as 0.27%, not 27%."),
+    (LOAN | {"economics.financing.rate": "0.064"},
+     "The interest rate is read as 0.064%, not 6.4%."),
+    (LOAN | {"economics.tax.rate": "27"}, ""),
+])  # fmt: skip
+def test_a_loan_and_tax_are_asked_among_the_questions(page_client, form_in, sent, told):
+    """Added there, they are answered there; a rate not typed in percent is doubted."""
+    data = form_in(page_client.get("/new").text)
+    data |= {"site.place": "74103", "roof.area": "24000"}
+    form = page_client.post("/answer", data=data | {"do": "add:economics.tax"}).json["form"]
+    assert 'name="new"' in form
+    assert 'name="economics.tax.rate"' in form
+    has = sorted({name.rpartition(".")[0] for name in sent})
+    data |= sent | {"has": has}
+    reply = page_client.post("/answer", data=data | {"do": "change"}).json
+    assert reply["notice"] == told
+    assert sorted(f"economics.{one}" for one in ("financing", "tax")
+                  if one in reply["document"]["economics"]) == has  # fmt: skip
+    without = page_client.post("/answer", data=data | {"do": f"remove:{has[-1]}"}).json["form"]
+    assert 'name="new"' in without
+    assert f'name="{has[-1]}.rate"' not in without
+
+
+def test_gas_typed_in_cents_is_refused_as_electricity_is(page_client, form_in):
+    data = form_in(page_client.get("/new").text)
+    data |= {"site.place": "74103", "roof.area": "24000", "prices.gas": "98", "do": "change"}
+    fault = page_client.post("/answer", data=data).json["faults"]["prices.gas"]
+    assert fault.endswith("For 98 cents type 0.98.")
+
+
+def test_gas_has_a_slider_where_it_is_burned(page_client, form_in):
+    for heating, entries in (("gas", {"electricity", "gas"}), ("resistance", {"electricity"})):
+        data = form_in(page_client.get("/new").text)
+        data |= {"site.place": "55802", "roof.area": "24000", "do": "change",
+                 "building.equipment.heating": heating}  # fmt: skip
+        html = page_client.post("/answer", data=data).json["html"]
+        assert set(re.findall(r'id="w-prices-(\w+)"', html)) == entries

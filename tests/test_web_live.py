@@ -133,7 +133,7 @@ def test_every_slider_of_every_form_moves_its_words_and_the_answer(visiting, for
             page.wait_for_selector("#case [name='document']", state="attached")
         visit.settled()
         names = page.evaluate(SLIDERS)
-        assert len(names) == 7
+        assert len(names) == 8
         for name in [*names][::step]:
             before, answer = page.evaluate(SLIDERS)[name], visit.headline()
             _press_key(visit, f"#w-{name}", "Home")

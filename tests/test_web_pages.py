@@ -473,7 +473,7 @@ def test_a_fault_is_told_in_the_units_of_its_entry(page_client, form_in, first_p
         "Discount rate (above inflation, unless nominal): 90 cannot be used; "
         "type more than -5, at most 50 %."
     )
-    assert told["prices.gas"].startswith("Gas: 900 cannot be used; type at least 0, at most 146 ")
+    assert told["prices.gas"].startswith("Gas: 900 cannot be used; type at least 0, at most 29.3 ")
     area = "Roof area: -3 cannot be used; type at least 10.8, at most 10,700,000 ft²."
     assert told["roof.area"] == area
     assert told["building.wall_u"].endswith("type at least 0.00881, at most 1.05 Btu/(h·ft²·°F).")

@@ -7,6 +7,7 @@ from api import service
 from api.portfolio.tables_out import Cell, as_csv, as_xlsx
 from lcc import units
 from lcc.case.fields import case_name, facts_of
+from lcc.cost.work import CAPITAL, RESIDUAL
 from lcc.results import Chances, EnergyYear, Percentiles, Spread
 from lcc.results.energy_year import Condensation, Drying, HotDay, Monthly
 from web import answer_tables, first_screen
@@ -34,6 +35,7 @@ def sheets(answered: Answer) -> dict[str, Rows]:
         "Scope": _scope(reply),
         "Quotations": [row for one in answer_tables.quotations(reply) for row in _rows(one.table)],
         "When to begin": _beginnings(reply),
+        "Tax by year": _tax(answered),
         "Break-evens": _break_evens(reply),
         "Sensitivities": _swings(reply),
         "What turns it": _turning(reply),
@@ -134,6 +136,38 @@ def _beginnings(reply: Reply) -> Rows:
         for year, saved, risk in zip(
             begun["years"], begun["net_savings"], begun["leak_risk"], strict=True)
     ))  # fmt: skip
+
+
+def _tax(answered: Answer) -> Rows:
+    """Return what each year deducts from taxable income, and the tax that it saves.
+
+    Notes
+    -----
+    What a year deducts in all is the tax that it saves over the rate. In the last year it holds
+    the residual value, taxed like a sale, less what is not written off yet.
+    """
+    tax, found = answered.case.economics.tax, answered.reply["alternatives"]
+    if tax is None or not tax.rate:
+        return []
+    rows: Rows = []
+    for one in found:
+        view, years = one["after_tax"], range(len(one["cash_flow"]))
+        running = [sum(cost["by_year"][year] for cost in one["costs"]
+                       if cost["name"] not in (*CAPITAL, RESIDUAL)) for year in years]  # fmt: skip
+        work = view["depreciation_by_year"]
+        deducted = [-paid / tax.rate for paid in view["tax_by_year"]]
+        sold = [deducted[year] - running[year] - work[year] for year in years]
+        lines = {
+            "Energy, repairs and upkeep deducted": running,
+            "Cost of work written off or deducted at once": work,
+            "Not written off at the end, less the value left, taxed like a sale": sold,
+            "Deducted from taxable income in all": deducted,
+            "Income tax, saved tax negative": view["tax_by_year"],
+            "All costs after tax": view["cash_flow"],
+        }
+        rows += [[one["name"], line, *by_year] for line, by_year in lines.items()]
+    years_ = (f"Year {year}, $" for year in range(len(found[0]["cash_flow"])))
+    return [["Alternative", "Today’s prices", *years_], *rows]
 
 
 def _break_evens(reply: Reply) -> Rows:

@@ -60,7 +60,13 @@ _QUESTIONS: tuple[tuple[str, dict[str, str], str, dict[str, str]], ...] = (
         "proposal.address": "Its address", "proposal.owner": "Owner",
         "proposal.company": "Your company"}),
 )  # fmt: skip
+# Asked with the discount rate once there is a loan or lease, or income tax.
+_PAID = {"economics.financing.how": "Paid by", "economics.financing.rate": "Interest rate",
+         "economics.financing.years": "Years of payments",
+         "economics.financing.down_payment": "Part paid at once",
+         "economics.tax.rate": "Income tax rate"}  # fmt: skip
 NAMED = {path: label for _, main, _, more in _QUESTIONS for path, label in (main | more).items()}
+NAMED |= _PAID
 # What is seen from below, in plain words.
 _LOOKING_UP = {
     "open-deck": "The roof deck itself",
@@ -165,10 +171,13 @@ def questions(
         return tuple(replace(_asked(found[path], asked[path], document), beside=kind.get(path))
                      for path in paths)  # fmt: skip
 
+    paid = {path: label for path, label in _PAID.items()
+            if at(document, path.split(".")[:2]) is not None}  # fmt: skip
     for title, asked, fold, further in _QUESTIONS:
         needed = any(path in NEEDED for path in asked)
         build = "roof.covering" in asked
-        yield Question(title, entries(asked), needed, build, fold, entries(further))
+        also = paid if "economics.discount_rate" in asked else {}
+        yield Question(title, entries(asked), needed, build, fold, entries({**further, **also}))
 
 
 def moved(document: Document, resolved: Mapping[str, str]) -> tuple[FormEntry, ...]:

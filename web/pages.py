@@ -171,7 +171,8 @@ def page(view: Shown, origin: str) -> Response:
 def asking() -> bool:
     """Whether the page asks the questions of a new roof, and not for every entry."""
     new = "new" in request.form or request.endpoint == "pages.new"
-    return new and action().partition(":")[0] not in ("all", "add")
+    what, _, path = action().partition(":")
+    return new and what != "all" and (what != "add" or path.startswith("economics."))
 
 
 def said() -> list[str]:

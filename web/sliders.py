@@ -88,7 +88,15 @@ def _ranges(answer: Answer) -> dict[str, _Range]:
         **ranges,
         "economics.discount_rate": _Range("Discount rate", 0, 10, 0.25),
         "prices.electricity": _Range("Electricity costs", 0.02, 0.5, 0.005),
+        **_gas(answer.reply),
     }
+
+
+def _gas(reply: Mapping[str, Any]) -> dict[str, _Range]:
+    """Return the slider of the price of gas where gas is burned, as electricity always has one."""
+    span = (0.2, 4, 0.02) if reply["units"] == "ip" else (0.01, 0.14, 0.002)
+    burned = any(year["gas"] for year in reply["alternatives"][0]["energy"])
+    return {"prices.gas": _Range("Gas costs", *span)} if burned else {}
 
 
 def _thickness(retrofit: MetalRetrofit, system: System) -> _Range:

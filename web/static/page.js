@@ -287,7 +287,7 @@ function refocus(here, action) {
   const typing = action === "change" && place;
   const target = (!typing && form.querySelector("#errors")) || place
     || (list ? form.querySelector(`[data-path="${list}"] button`) : null)
-    || (action.startsWith("add:economics.") ? form.querySelector(`[data-path="${action.slice(4)}"] :is(input:not([type=hidden]), select)`) : null);
+    || (action.startsWith("add:economics.") ? form.querySelector(`[name^="${action.slice(4)}."]`) : null);
   target?.focus({ preventScroll: target.id !== "errors" && !action.startsWith("add:economics.") });
 }
 
@@ -393,6 +393,11 @@ async function start() {
   const kept = origin === "demo" ? keep.stored() : null;
   const left = reloaded() || (origin === "demo" && !shared) ? keep.held() : "";
   if (origin === "new") keep.setAside();
+  if (origin === "new" && !left && keep.before()) {
+    past.add(keep.before(), keep.before());
+    past.add("", asked());
+    warn("A new roof. Your case of before is still here:", true);
+  }
   if (shared || kept) await open(shared || kept, !shared || touched, untouched());
   else if (!left) await follow("change");
   if (left) await goOn(left);
