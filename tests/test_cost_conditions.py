@@ -388,7 +388,8 @@ def test_a_year_that_nobody_entered_is_said_to_be_a_default(answered):
 def test_a_price_far_above_the_usual_and_an_age_far_past_the_life_are_doubted(answered):
     """Three times the table's price of laying, and twice the covering's likely life; not below."""
     high = dataclasses.replace(METAL, price_per_m2=1200.0)
-    assert any("looks too high" in one for one in answered(own=high).answer.conditions)
+    (told,) = (one for one in answered(own=high).answer.conditions if "looks too high" in one)
+    assert "Check its decimal point" in told
     assert not any("looks too high" in one for one in answered().answer.conditions)
     old = [any("Check the age" in one for one in answered(age_y=age).answer.conditions)
            for age in (25.0, 70.0)]  # fmt: skip

@@ -155,7 +155,7 @@ def readings(found: Costed) -> Iterator[Remark]:
         f"Nobody has entered what the price of {' and of '.join(names.values())} includes{decides}."
         f" Read as the price of laying alone, “{own.name}” costs "
         f"{difference(*found.costs_with({}), base.name)}; {cases}."
-        + "".join(quotations.nearer(each, f"That of “{each.name}”") for each in likelier.values()),
+        + "".join(f" That of “{each.name}” {each.why}" for each in likelier.values()),
         turned,
         f"{whose} already includes all work",
         f"{'prices are' if len(unsaid) > 1 else 'the price is'} for laying alone",

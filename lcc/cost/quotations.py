@@ -160,59 +160,53 @@ def unsaid(found: Costed) -> dict[int, float]:
 
 
 class Likelier(NamedTuple):
-    """A price that lies nearer to the usual price of more work than of what it is read as holding.
+    """What a price more likely holds than what it is read as holding, and why that is so.
 
-    `name` is that of its alternative and `what` the scope; `quoted`, `as_read` and `usual` are the
-    price and the usual prices of both scopes, for the roof, and `cost` the life-cycle cost where
-    it holds that work, 0 where that was not worked out [money].
+    `cost` is the life-cycle cost if it does, 0 where that was not worked out [money].
     """
 
     name: str
     what: str
-    quoted: float
-    as_read: float
-    usual: float
     cost: float
+    why: str
+    doubtful: bool
 
 
 def likelier(found: Costed) -> dict[int, Likelier]:
-    """Return by place what a price more likely holds than what it is read as holding.
+    """Return by place each price that is nearer to the usual one of more work than it is read for.
 
     Notes
     -----
     The nearest, by ratio, of the usual prices of what it is read as holding, of that with the
-    tear-off, and of everything.
+    tear-off, and of everything. One that is too high for everything is likelier typed wrong.
     """
-    nearer: dict[int, Likelier] = {}
+    more: dict[int, Likelier] = {}
     for place, one in enumerate(found.alternatives):
         bid, choice = taken(one.quotations), found.case.choices[place]
         if bid is None or not bid.quoted_cost:
             continue
-        job = first_job(choice, found.setting(place))
-        job = replace(job, laid_per_m2=usual_price(choice))
-        held, by_price = included(bid.price_includes), found.otherwise.prices.get(place, {})
-        as_read = _usual_cost(replace(job, holds=held))
+        job = replace(first_job(choice, found.setting(place)), laid_per_m2=usual_price(choice))
+        job, known_costs = replace(job, holds=included(bid.price_includes)), found.otherwise.prices
+        as_read, costs = _usual_cost(job), known_costs.get(place, {})
         over = one.kind == "membrane" and not job.torn_off
-        whole = over_the_old(("everything",)) if over else ("everything",)
-        at_whole = by_price.get(ENTERED_PRICE, by_price.get(HOLDS_ALL, 0.0))
-        scopes = [("all work", replace(job, holds=included(whole)), at_whole)]
-        if torn := by_price.get(HOLDS_TEAR_OFF):
-            off = replace(job, holds=held | {"tear-off"}, torn_off=True)
-            scopes.append(("its tear-off", off, torn))
-        usual = [(what, _usual_cost(each), cost) for what, each, cost in scopes]
-        what, most, cost = min(usual, key=lambda each: abs(math.log(bid.quoted_cost / each[1])))
-        if bid.quoted_cost**2 > as_read * most and most > as_read:
-            nearer[place] = Likelier(one.name, what, bid.quoted_cost, as_read, most, cost)
-    return nearer
-
-
-def nearer(one: Likelier, price: str = "It") -> str:
-    """Say which usual prices lie beside a price that more likely holds more work."""
-    return (
-        f" {price} comes to about {said(one.quoted)} for the roof: what it is read as holding "
-        f"usually costs about {said(one.as_read)}, with {one.what} about {said(one.usual)}. So it "
-        f"more likely includes {one.what}: ask in writing."
-    )
+        whole = included(over_the_old(("everything",)) if over else ("everything",))
+        scopes = {"all work": (replace(job, holds=whole),
+                               costs.get(ENTERED_PRICE, costs.get(HOLDS_ALL, 0.0)))}  # fmt: skip
+        if torn := costs.get(HOLDS_TEAR_OFF):
+            off = replace(job, holds=job.holds | {"tear-off"}, torn_off=True)
+            scopes["its tear-off"] = off, torn
+        usual = [(_usual_cost(each), what, cost) for what, (each, cost) in scopes.items()]
+        paid = bid.quoted_cost
+        most, what, cost = min(usual, key=lambda each: abs(math.log(paid / each[0])))
+        if paid**2 > as_read * most > as_read**2 and (1 - TOO_LOW) * paid <= most:
+            why = (
+                f"comes to about {said(paid)} for the roof: what it is read as holding usually "
+                f"costs about {said(as_read)}, with {what} about {said(most)}. So it more likely "
+                f"includes {what}: ask in writing."
+            )
+            doubtful = as_read < (1 - TOO_LOW) * paid
+            more[place] = Likelier(one.name, what, cost, why, doubtful)
+    return more
 
 
 def added(found: Costed) -> Iterator[str]:
@@ -365,7 +359,7 @@ def hard_to_believe(found: Costed) -> Iterator[Remark]:
     for place, one in enumerate(found.alternatives):
         bid = taken(one.quotations)
         high = more.get(place) if place not in unknown else None
-        if high and high.as_read < (1 - TOO_LOW) * high.quoted:
+        if high and high.doubtful:
             yield _too_high(found, place, high)
         elif bid and bid.laying_cost > SLIP * bid.usual_laying_cost > 0:
             yield Remark(
@@ -384,7 +378,7 @@ def _too_high(found: Costed, place: int, high: Likelier) -> Remark:
     turned = turned_by(base, own, [(what, *then)])
     answer = f" {capital(what)}, “{own.name}” {costs_then(base, then, turned=bool(turned))}."
     return Remark(
-        f"The price of “{high.name}” looks too high for what it is said to hold.{nearer(high)}"
+        f"The price of “{high.name}” looks too high for what it is said to hold. It {high.why}"
         f"{answer * bool(high.cost)}",
         turned,
         f"{'its' if place else 'the other’s'} price includes {high.what}",
