@@ -180,7 +180,7 @@ def test_every_slider_has_its_value_on_a_step_of_its_range(demo_document, system
     document = answer.in_units(demo_document, system)
     given = answer.answer(document, lambda run, *told: run(*told), drawn=False)
     found = sliders.sliders(document, answer.resolved(given), given)
-    assert len(found) == 7
+    assert len(found) == 8
     for one in found:
         low, high, step, value = (float(x) for x in (one.low, one.high, one.step, one.value))
         assert low <= value <= high

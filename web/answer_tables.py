@@ -298,8 +298,9 @@ def phases(reply: Reply) -> Told:
 
 
 def phase_rows(saved: Reply, most: int | None = None) -> Iterator[tuple[str, ...]]:
-    """Yield a row for each phase, or for the first few, and for the average."""
-    for one in (*saved["phases"][:most], saved["average"]):
+    """Yield a row for each phase, or for the first few, and for the average of several."""
+    average = [saved["average"]] if len(saved["phases"]) > 1 else []
+    for one in (*saved["phases"][:most], *average):
         yield one["what"], *(fmt.shown(one[name], kind) for name, kind in SAVED.items())
 
 

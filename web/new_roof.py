@@ -75,7 +75,7 @@ _LOOKING_UP = {
     "ducts-above-ceiling": "A hung ceiling with ducts above it",
     "attic": "The floor of an attic",
 }
-_CHOICES = {"building.overhead": _LOOKING_UP}
+_CHOICES = {"building.overhead": _LOOKING_UP, "economics.financing.how": {"": "Loan, the usual"}}
 # Help under an entry on this page.
 _HINTS = {
     "building.use": "Two uses, or only a part that is cooled? Make a case for each part, with its "
@@ -194,7 +194,7 @@ def _asked(entry: FormEntry, label: str, document: Document) -> FormEntry:
     entry = replace(entry, help=told, unset=unset)
     choices = _CHOICES.get(entry.path, {})
     listed = tuple(
-        (word, choices.get(word, text) if word else NOT_SURE)
+        (word, choices.get(word, text if word else NOT_SURE))
         for word, text in entry.options
         if word != "not-known"  # not sure is the same
     )
@@ -209,7 +209,7 @@ def _asked(entry: FormEntry, label: str, document: Document) -> FormEntry:
         entry = replace(entry, control="select" if asked else "checks")
         listed = tuple(held.items()) if asked else entry.options
     elif listed and listed[0][0]:
-        listed = (("", NOT_SURE), *listed)
+        listed = (("", choices.get("", NOT_SURE)), *listed)
     return replace(entry, label=label, options=listed, main=True)
 
 
