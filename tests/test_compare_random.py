@@ -247,7 +247,10 @@ def _beginnings_hold(base, own):
         _is_said(amount, abs(best))
     for amount in re.findall(r"about \$([\d,]+) less", waiting):
         _is_said(amount, max(saved) - planned)
-    for amount, way in re.findall(r"about \$([\d,]+) (more|less)", words):
+    # The advice, where it is part of the sentence, is read above.
+    for amount, way in re.findall(
+        r"about \$([\d,]+) (more|less)", words.replace(found["advice"], "")
+    ):
         change = saved[when[1]] - saved[when[0]]
         assert (change > 0) == ((way == "more") != ("cost about" in words))
         _is_said(amount, abs(change))
