@@ -165,7 +165,7 @@ def costed(
     results = tuple(_detailed(*each, taken.roof) for each in plain)
     every, ways = (tuple(getattr(each, of) for each in picked) for of in ("every", "costs"))
     found = Costed(case, stated, taken, zone, accounts, results, every, ways, UNEXPLORED)
-    prices = _at_other_prices(found, options, years) if explore or reprice else {}
+    prices = _at_other_prices(found, options, years, explore=explore) if explore or reprice else {}
     if not explore:
         return found._replace(otherwise=UNEXPLORED._replace(prices=prices))
     otherwise = Otherwise(
@@ -239,12 +239,17 @@ def _ways(
 
 
 def _at_other_prices(
-    found: Costed, options: Sequence[Sequence[Planned]], years: Mapping[Assembly, EnergyYear]
+    found: Costed,
+    options: Sequence[Sequence[Planned]],
+    years: Mapping[Assembly, EnergyYear],
+    *,
+    explore: bool,
 ) -> dict[int, dict[str, float]]:
     """Return what the base case and the cheapest alternative cost at their other prices.
 
     It takes no new heat: the states are those of the ways that were compared. A quotation that
-    was among those ways has its cost there.
+    was among those ways has its cost there. With the tear-off in it only where that is explored:
+    else the states after a tear-off may not be solved.
     """
     asked, stated, zone = found.asked, found.stated, found.zone
 
@@ -262,7 +267,8 @@ def _at_other_prices(
         over = quotations.laid_over(found.accounts[place])
         choices = asked.choices[place], stated.choices[place]
         prices = quotations.at_other_prices(*choices, bids, over)
-        other[place] = {name: cost(place, priced) for name, priced in prices}
+        other[place] = {name: cost(place, priced) for name, priced in prices
+                        if explore or name != quotations.HOLDS_TEAR_OFF}  # fmt: skip
     return other
 
 

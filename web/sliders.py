@@ -119,7 +119,7 @@ def _resistance(retrofit: MetalRetrofit, prices: Prices, system: System) -> str:
     return (
         f"Adds R {fmt.shown(added, 'resistance')} {unit}; its fasteners take some of that away. "
         f"The price of the metal roof stays as it is: insulation of that R-value usually costs "
-        f"about {costs} {price.removeprefix('$')}. Ask your bidder, and move the price too."
+        f"about {costs}{price.removeprefix('$')}. Ask your bidder, and move the price too."
     )
 
 
