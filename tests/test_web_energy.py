@@ -68,3 +68,17 @@ def test_drying_is_told_where_water_is_stated(water):
     said = answer_tables.dew_reading(reply, series_of(reply)[1], typical(retrofit)["condensation"])
     assert ("leaves in about" in said) == (water > 0)
     assert ("under a sealed cavity" in said) == (water > 0)
+
+
+def test_a_membrane_laid_at_once_is_not_the_roof_of_today():
+    """Over the old one now and after a tear-off later: both are the new membrane's years."""
+    document = tables.read_json("demo/case.json")
+    document["base_case"] |= {"method": "recover-where-allowed", "start": "now"}
+    document["roof"] |= {"coverings": 1, "wet_fraction": 0.0, "ponding": "none"}
+    document["uncertainty"] = {"draws": 0}
+    reply = service.comparison_reply(service.load_case(document).case, "ip")
+    base = reply["alternatives"][0]
+    assert len(base["energy"]) > 1
+    names = [cells[0] for _, cells in energy_table(reply).rows]
+    assert not any("today" in name for name in names)
+    assert f"{base['name']}, years 1 to {base['energy'][0]['years'][-1]}" in names

@@ -7,7 +7,7 @@ from lcc import units
 from lcc.cost.energy_phases import Spell
 from web import format as fmt
 from web.charts import Reply, Series
-from web.charts.figure import series_of, states, typical
+from web.charts.figure import series_of, states, today, typical
 from web.charts.palette import TODAY
 
 # Column, unit kind and how the figure is found in an energy year.
@@ -64,11 +64,11 @@ def energy_table(reply: Reply) -> EnergyTable:
 
 def _lasting(reply: Reply) -> Iterator[tuple[Series, Reply]]:
     """Yield the energy year of each state of a roof that lasts, with its years where several do."""
-    today = reply["alternatives"][0]["energy"][0]
+    now = today(reply)
     for one, roof in zip(series_of(reply), reply["alternatives"], strict=True):
         longest = typical(roof)
         found = [year for year in roof["energy"]
-                 if year is longest or (len(year["years"]) > 1 and year is not today)]  # fmt: skip
+                 if year is longest or (len(year["years"]) > 1 and year is not now)]  # fmt: skip
         for year in found:
             first, last = year["years"][0], year["years"][-1]
             spell = f", {Spell(first, last, 0.0).years}" * (len(found) > 1)

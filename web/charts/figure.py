@@ -148,7 +148,14 @@ def states(reply: Reply) -> list[tuple[Series, Reply]]:
         (one, typical(alternative))
         for one, alternative in zip(series_of(reply), reply["alternatives"], strict=True)
     ]
-    today = reply["alternatives"][0]["energy"][0]
-    if today is not named[0][1]:
-        named.insert(0, (Series(TODAY, "Roof as it is today"), today))
+    now = today(reply)
+    if now is not None and now is not named[0][1]:
+        named.insert(0, (Series(TODAY, "Roof as it is today"), now))
     return named
+
+
+def today(reply: Reply) -> Reply | None:
+    """Return the energy year of the roof of today, None where it is renewed at once."""
+    base = reply["alternatives"][0]
+    now: Reply = base["energy"][0]
+    return None if any(one["year"] == 0 for one in base["events"]) else now
