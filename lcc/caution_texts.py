@@ -1,6 +1,6 @@
 """The dangers of work on roofs: each sentence once, with the work that calls for it.
 
-They stand in `data/words/cautions.csv`, for comparisons, takeoffs, portfolios, page, paper and
+They stand in `data/words/cautions.csv`, for comparisons, take-offs, portfolios, page, paper and
 files; `lcc.cautions` says which fit a case.
 """
 

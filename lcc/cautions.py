@@ -1,7 +1,7 @@
 """What a reader is warned of: dangers of the work, structure, fire and code, and the figures.
 
 The dangers of the work stand in `data/words/cautions.csv`, each once; the others stand here once,
-for comparisons, takeoffs, portfolios, page, paper and files.
+for comparisons, take-offs, portfolios, page, paper and files.
 
 Clauses cited in both: 29 CFR 1926.502 and the building code's 718.4 (2012) were read as others
 quote them; of 1926.62, 1926.1053, 1926.1153, 1926.1203, 40 CFR 61.145 and 47 CFR 1.1310 number and

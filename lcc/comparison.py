@@ -348,7 +348,7 @@ def _cheapest(
 def _detailed(
     own: AlternativeResult, given: Alternative, picked: Picked, roof: Roof
 ) -> AlternativeResult:
-    """Add the quotations side by side and the takeoff."""
+    """Add the quotations side by side and the take-off."""
     bids = picked.way.bids
     note = quotations.note(own.name, bids, named=bool(given.quotation_taken))
     counted = _quantities(given, picked.account, own, roof)
@@ -425,7 +425,7 @@ def drawn(found: Costed) -> tuple[AlternativeResult, ...]:
 def _quantities(
     given: Alternative, account: result.Account, own: AlternativeResult, roof: Roof
 ) -> Quantities | None:
-    """Return the takeoff of a surveyed retrofit, its panel as hot and cold as in its year."""
+    """Return the take-off of a surveyed retrofit, its panel as hot and cold as in its year."""
     if not isinstance(given, MetalRetrofit) or given.framing is None:
         return None
     built = next((year for year in own.energy if year.assembly == PANEL_STATE), None)

@@ -21,7 +21,7 @@ from web.charts import Reply
 @WEATHER
 @click.option("--json", "as_json", is_flag=True, help="Print all of the reply, as JSON.")
 def compare(case: Path, weather_file: Path | None, as_json: bool) -> None:
-    """Compare the alternatives of a CASE file, with random draws as the page has them."""
+    """Compare the alternatives of a CASE file, with random runs as the page has them."""
     reply = _reply(weathered(document(case), weather_file))
     click.echo(service.to_json(reply).decode() if as_json else told(reply))
 

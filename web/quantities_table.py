@@ -1,4 +1,4 @@
-"""The takeoff of a surveyed retrofit as tables and drawings."""
+"""The take-off of a surveyed retrofit as tables and drawings."""
 
 import math
 from collections.abc import Iterator
@@ -73,7 +73,7 @@ class Takeoff:
 
 
 def takeoffs(case: Case, reply: Reply) -> tuple[Takeoff, ...]:
-    """Return the takeoff of every alternative that has a survey."""
+    """Return the take-off of every alternative that has a survey."""
     pairs = zip(case.alternatives, reply["alternatives"][1:], strict=True)
     return tuple(
         _takeoff(index, retrofit, result, reply["units"])

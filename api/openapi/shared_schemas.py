@@ -1,8 +1,8 @@
 """One schema where two would be alike, with a name: lists of words, parts that differ in units.
 
-A class has a schema for each system of units. Those of replies differ in units alone, and those of
-some parts of requests in nothing: these become one. Those of other requests differ in their bounds,
-and stay two.
+A class has a schema for each system of units. The two schemas of a reply differ in units alone, and
+those of some parts of requests not at all: each such pair becomes one schema. The two of any other
+request differ in their bounds, and stay two.
 """
 
 import re

@@ -115,8 +115,8 @@ class LaterMembrane(CasePart):
         "The price entered includes", PRICE_INCLUDES, advanced=False, basis="common practice",
         source="a price by area is usually for laying, with edges and pipes",
         help="Work that the price of the first job holds. What it leaves out is added at its own "
-        "price. Later jobs are laid at what is left of it without that work, or at the usual price "
-        "where less is left.")] = ("laying",)
+        "price. For later jobs the price of that work is taken off. What is left is the price of "
+        "laying: at least the usual price, but never more than the price entered.")] = ("laying",)
     solar_reflectance: Annotated[float | None, REFLECTANCE] = None
     thermal_emittance: Annotated[float | None, EMITTANCE] = None
     raise_insulation: Annotated[bool, Flag(
@@ -322,7 +322,7 @@ class MetalRetrofit(CasePart):
 
     @property
     def quoted(self) -> bool:
-        """Whether a price is entered, alone or as quotations, and no takeoff stands in for it."""
+        """Whether a price is entered, alone or as quotations, and no take-off stands in for it."""
         return self.price_per_m2 is not None or bool(self.quotations)
 
 

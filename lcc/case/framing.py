@@ -31,7 +31,7 @@ _LEAST_SKYLIGHT_M2 = 4 * FOOT_M**2  # no skylight is smaller than 2 ft by 2 ft
 
 @dataclass(frozen=True)
 class Framing(CasePart):
-    """A metal retrofit as surveyed and laid out, with the prices that its takeoff meets."""
+    """A metal retrofit as surveyed and laid out, with the prices that its take-off meets."""
 
     rectangles: Annotated[tuple[Rectangle, ...], Parts(
         "Rectangles of the plan", low=1, high=50, advanced=False)]
@@ -160,7 +160,7 @@ class Framing(CasePart):
     quotation: Annotated[float | None, Quantity(
         "money", "Quotation that replaces the build-up", low=0, high=1e9,
         when_unset="the build-up is the first cost", advanced=False,
-        help="For all that the takeoff lists, rooftop units too; instead of a price by "
+        help="For all that the take-off lists, rooftop units too; instead of a price by "
         "area.")] = None
     quotation_from: Annotated[str, Text("Who quoted, and when")] = ""
 

@@ -1,4 +1,4 @@
-"""How far the figures of a case may be off: ranges for the swings and for the random draws."""
+"""How far the figures of a case may be off: ranges for the swings and for the random runs."""
 
 from dataclasses import dataclass
 from typing import Annotated
@@ -11,19 +11,19 @@ from lcc.case.fields import CasePart, Choice, Quantity, Whole
 
 @dataclass(frozen=True)
 class Uncertainty(CasePart):
-    """Ranges about the figures of the case, and how many random draws are made within them.
+    """Ranges about the figures of the case, and how many random runs are made within them.
 
     A range is half the width of a symmetric triangle about the figure of the case; a spread of
     lives is a standard deviation over the mean. A range of 0 keeps the figure as it is.
     """
 
     draws: Annotated[int, Whole(
-        "Random draws", low=0, high=200000, basis="common practice",
+        "Random runs", low=0, high=200000, basis="common practice",
         source="none unless asked for; 10,000 leave half a per cent of chance",
-        help="Number of random draws of all inputs at once; 0 for none.")] = 0
+        help="Number of random runs, each with all inputs drawn at once; 0 for none.")] = 0
     seed: Annotated[int, Whole(
         "Seed", low=0, high=2**31 - 1, basis="common practice", source="any fixed number",
-        help="The same seed gives the same draws.")] = 1
+        help="The same seed gives the same runs.")] = 1
     life_distribution: Annotated[str, Choice(
         "Lives are drawn from", ("weibull", "triangular"), basis="common practice",
         source="ASTM E1369 names the methods; Weibull is the usual law of wear-out")] = "weibull"

@@ -1,4 +1,4 @@
-"""What one unit of each line of a takeoff costs; unset means the row of the unit price table."""
+"""What one unit of each line of a take-off costs; unset means the row of the unit price table."""
 
 from dataclasses import dataclass
 from typing import Annotated

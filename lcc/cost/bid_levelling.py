@@ -11,8 +11,8 @@ from lcc.cost.duties import rulings
 from lcc.cost.metal import TAKE_OFF
 from lcc.cost.roof_job import Job
 
-# What an entered price may hold and a later job does not need alike: taken out of it by its own
-# price, so that the first job costs what was quoted.
+# Duties that a quoted price may hold, but that later jobs may need less of. Their own prices are
+# taken off it to find the price of laying; the first job still costs what was quoted.
 SPLIT = (
     "ballast", "asbestos", "tear-off", "wet-insulation", "insulation", "drainage", "units",
     "skylights", "protection",

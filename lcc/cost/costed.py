@@ -38,8 +38,9 @@ class Otherwise(NamedTuple):
     it holds is for everything. `built` has those of alternatives whose price differs from their
     take-off, at the take-off's price. `across` has those of the two if the wet area lies on the
     other side of a quarter; nothing where it is known on which side it lies, or where a coating
-    cannot go on there. `all_off` has those of framed roofs over an old roof that stays, if it must
-    come off: where it does under the base case, or more than a quarter of it is wet.
+    cannot go on there. `all_off` has those of framed roofs planned over the old roof, if that roof
+    must come off after all: given where the base case tears it off, or more than a quarter of it is
+    wet.
     """
 
     prices: Mapping[int, Mapping[str, float]]

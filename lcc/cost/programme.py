@@ -54,9 +54,9 @@ BAD_ANSWERS: dict[str, tuple[str, Any]] = {
 class Programme:
     """An alternative's steps; after the last one they repeat from `repeat_from`.
 
-    They are those of `share` of the roof, which is `area_m2`; `rest` is the programme of the rest
-    of it. `quoted` has the price entered for the first job, and of a coating for the membrane
-    after it.
+    The steps cover `share` of the roof, an area of `area_m2`; `rest` is the programme of the rest.
+    `quoted` has the price entered for the first job, and of a coating also the price of the
+    membrane after it.
     """
 
     name: str

@@ -53,7 +53,7 @@ def offered(
     setting : Setting
         The roof, and the prices of what a quotation leaves out.
     entered : bool
-        Whether a single price is the user's own, and not a table's or a takeoff's.
+        Whether a single price is the user's own, and not a table's or a take-off's.
 
     Notes
     -----
@@ -200,7 +200,7 @@ def likelier(found: Costed) -> dict[int, Likelier]:
         most, what, cost = min(usual, key=lambda each: abs(math.log(paid / each[0])))
         if paid**2 > as_read * most > as_read**2 and (1 - TOO_LOW) * paid <= most:
             why = (
-                f"comes to about {said(paid)} for the roof: what it is read as holding usually "
+                f"comes to about {said(paid)} for the roof: what we read it as including usually "
                 f"costs about {said(as_read)}, with {what} about {said(most)}. So it more likely "
                 f"includes {what}: ask in writing."
             )
@@ -403,7 +403,7 @@ def _doubted(found: Costed, place: int, bid: LevelledQuotation) -> Remark:
         then = f" At {usual} for “{name}”, “{own.name}” {answer}."
     return Remark(
         f"The price of “{name}” looks too low: about {said(bid.quoted_cost)} for the roof, where "
-        f"the work that it is read as holding usually costs {usual}.{then} The first job is "
+        f"the work that we read it as including usually costs {usual}.{then} The first job is "
         "counted as quoted. Later ones are laid at the usual price, about "
         f"{said(bid.usual_laying_cost)} plus permit and fees, or at the price quoted where that "
         "is lower. Ask in writing what the price holds.",

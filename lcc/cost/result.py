@@ -162,7 +162,7 @@ def _due(step: Step, start: int, end: int, years: int) -> Iterator[tuple[Work, i
 
 
 def not_renewed(own: Account) -> list[tuple[Work, int, int]]:
-    """Return what is due so near the end of its roof that a part is done, its year and that end."""
+    """Return work due so near its roof's end that only a part is done, its year and that end."""
     found: list[tuple[Work, int, int]] = []
     for part in own.parts or (own,):
         programme, begun = part.ledger.programme, [0, *part.starts]

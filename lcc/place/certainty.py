@@ -73,7 +73,7 @@ def said(station: Chosen, climate_zone: str) -> str:
     return (
         f"The weather is that of {station.words}. Of places this far from their station, about "
         f"four in five save within {bill}% of what it gives on the energy bill, and within "
-        f"{cooling}% on cooling; the random draws are widened by that."
+        f"{cooling}% on cooling; the random runs are widened by that."
     )
 
 

@@ -22,8 +22,8 @@ FURTHER = (100_000.0, 200_000.0, 500_000.0, 1_000_000.0)
 class Patience:
     """How long to search: for a plan, for each further sum, and what part for the last cents.
 
-    `known` are plans of the same options found before, by their positions: of those that the
-    money pays for, one that costs less than what the search finds holds.
+    `known` are plans of the same options found before, by their positions. One that the money
+    pays for, and that is cheaper than the search's result, is taken in its place.
     """
 
     plan_s: float = 30.0
@@ -340,7 +340,8 @@ def _waits(deferred: pd.DataFrame) -> tuple[float, float]:
 def _deferred(ways: Ways, taken: Flags) -> pd.DataFrame:
     """Return the roofs that fall due in the plan and are renewed later, or not in it.
 
-    Each costs what its own way begins with; one not renewed, what its cheapest way that is would.
+    The cost is that of the work that begins the way chosen. A roof that is not renewed has the cost
+    of the base case's first work, done its cheapest way in the year when it falls due.
     """
     rows, patching = ways.rows[taken].reset_index(drop=True), ways.patching[taken]
     own = ways.begun_for[taken]

@@ -80,7 +80,7 @@ def _check(name: str, value: float | None, low: float, high: float) -> None:
 
 @dataclass(frozen=True)
 class _Cheapest:
-    """Of the ways of each row that of least life-cycle cost, its costs by year, and that cost."""
+    """The way of least life-cycle cost for each row, its costs by year and its life-cycle cost."""
 
     ways: list[WayCosts]
     tables: Array

@@ -182,8 +182,8 @@ def _best(
 ) -> Optimum | None:
     """Return the cheapest choice, proved to a small part of its cost first, then to the cent.
 
-    Options that the relaxed programme prices far out are left out of the first search; those that
-    its gap shows to be in no better choice out of the last one.
+    The first search leaves out options that the relaxed problem finds far from the best. The last
+    leaves out only those that its gap proves to be in no better choice.
     """
     costs = ways.rows["life_cycle_cost"].to_numpy(float)
     bound = relaxed(costs, *limits)

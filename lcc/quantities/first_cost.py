@@ -1,4 +1,4 @@
-"""The takeoff priced line by line, and the first cost it builds up to or is replaced by."""
+"""The take-off priced line by line, and the first cost it builds up to or is replaced by."""
 
 import math
 from collections.abc import Sequence
@@ -47,7 +47,7 @@ class UnitPrice:
 
 
 def unit_price(prices: UnitPrices, key: str) -> UnitPrice:
-    """Return the price that a takeoff uses: the one entered, or the table's row.
+    """Return the price that a take-off uses: the one entered, or the table's row.
 
     Examples
     --------
@@ -115,7 +115,7 @@ def _other_work(measured: Measured) -> dict[str, float]:
 
 
 def line(prices: UnitPrices, key: str, amount: float) -> BillLine:
-    """Return one line of the takeoff, amount times price, with the hours of its work."""
+    """Return one line of the take-off, amount times price, with the hours of its work."""
     price = unit_price(prices, key)
     kind = facts_of(UnitPrices)[key].kind
     return BillLine(

@@ -21,8 +21,8 @@ from lcc.units.typed_quantities import both_loads
 SURVEYED = "counted by the framing survey"
 LAID = "the layers laid on the old roof"
 COUNTS_ALL = 0.98  # of the wet area: a survey that tears out as much tears out all
-# The source of what a price holds where it comes from a takeoff.
-TAKEOFF_HOLDS = "what the lines of the takeoff hold"
+# The source of what a price holds where it comes from a take-off.
+TAKEOFF_HOLDS = "what the lines of the take-off hold"
 
 
 def counted(retrofit: MetalRetrofit) -> dict[str, int]:
@@ -111,7 +111,7 @@ def _basis_of(framing: Framing, name: str) -> Basis:
 
 
 def left_to_do(roof: Roof, given: Alternative) -> Roof:
-    """Return the roof without the counted things and wet area that the takeoff already holds.
+    """Return the roof without the counted things and wet area that the take-off already holds.
 
     `given` is the alternative as the case states it.
     """

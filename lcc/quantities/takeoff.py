@@ -1,4 +1,4 @@
-"""The front door of the takeoff, and the way of its figures into a retrofit."""
+"""The front door of the take-off, and the way of its figures into a retrofit."""
 
 import math
 from dataclasses import replace
@@ -192,7 +192,7 @@ def _loose_kg_m2(roof: Roof) -> float:
     return float(tables.rows("coverings")[roof.covering]["loose_kg_m2"])
 
 
-# Duties that the lines of every takeoff, or a quotation for all of them, already hold; and those
+# Duties that the lines of every take-off, or a quotation for all of them, already hold; and those
 # that its line of general conditions, bond, sales tax and warranty fee holds where it is asked
 # for. What the survey counts (units, pipes, skylights, wet area) is held as far as it counts it.
 TAKEOFF_INCLUDES = ("covering", "edges", "structure")
@@ -202,7 +202,7 @@ GENERAL_INCLUDES = ("on-costs", "warranty")
 def into_retrofit(
     retrofit: MetalRetrofit, taken: Quantities, roof_area_m2: float | None = None
 ) -> MetalRetrofit:
-    """Return the retrofit with what its takeoff found, so that nothing is entered twice.
+    """Return the retrofit with what its take-off found, so that nothing is entered twice.
 
     Parameters
     ----------
@@ -264,7 +264,7 @@ def _sloped(framing: Framing) -> str:
 
 
 def _check_spans(framing: Framing, dearest: BillLine) -> None:
-    """Refuse a structure so far apart that the members over it are most of a price too high."""
+    """Refuse a price out of range whose dearest line is purlins over supports too far apart."""
     apart = [one.bearing_spacing_m or 0.0 for one in framing.rectangles]
     widest = max(apart)
     if dearest.key != "purlin_per_m" or widest <= (framing.post_spacing_m or USUAL_POSTS_M[1]):

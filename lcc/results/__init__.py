@@ -95,7 +95,7 @@ class AlternativeResult:
     break_even: Annotated[tuple[BreakEven, ...], Parts(
         "Break-even of each main input with the base case")] = ()
     swings: Annotated[tuple[Swing, ...], Parts("Swing of each uncertain input, widest first")] = ()
-    spread: Annotated[Spread | None, Part("Random draws, where asked for")] = None
+    spread: Annotated[Spread | None, Part("Random runs, where asked for")] = None
     after_tax: Annotated[AfterTax | None, Part("After income tax, where a rate is given")] = None
 
 

@@ -138,7 +138,7 @@ class Verdict:
         "What the answer takes for granted, to be read with the headline")]
     reasons: Annotated[tuple[str, ...], Parts("Why, a sentence each; part of the explanation")]
     certainty: Annotated[tuple[str, ...], Parts(
-        "What the random draws say, a sentence each; part of the explanation")]
+        "What the random runs say, a sentence each; part of the explanation")]
     runs_assume: Annotated[str, Text(
         "What the random runs take for granted that would turn the answer")] = ""
 
@@ -206,9 +206,9 @@ class Chances:
 
 @dataclass(frozen=True)
 class Spread:
-    """What random draws of all uncertain inputs make of an alternative."""
+    """What random runs, all uncertain inputs drawn at once, make of an alternative."""
 
-    draws: Annotated[int, Whole("Random draws")]
+    draws: Annotated[int, Whole("Random runs")]
     seed: Annotated[int, Whole("Seed")]
     life_cycle_cost: Annotated[Percentiles, Part("Life-cycle cost")]
     cheapest: Annotated[float, Quantity("fraction", "Chance that it is the cheapest of all")]

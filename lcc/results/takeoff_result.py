@@ -1,4 +1,4 @@
-"""What a takeoff answers: frozen dataclasses in SI whose fields carry their facts."""
+"""What a take-off answers: frozen dataclasses in SI whose fields carry their facts."""
 
 from dataclasses import dataclass
 from typing import Annotated
@@ -319,7 +319,7 @@ class Amount:
 
 @dataclass(frozen=True)
 class BillLine:
-    """One line of the takeoff: so much of this, at that price, with its hours."""
+    """One line of the take-off: so much of this, at that price, with its hours."""
 
     key: Annotated[str, Text("Key of the unit price")]
     name: Annotated[str, Text("Name")]
@@ -336,7 +336,7 @@ class BillLine:
 class FirstCost:
     """The first cost as built up, as quoted, and the difference between the two."""
 
-    lines: Annotated[tuple[BillLine, ...], Parts("Lines of the takeoff")]
+    lines: Annotated[tuple[BillLine, ...], Parts("Lines of the take-off")]
     labour_h: Annotated[float, Quantity("hours", "Labour hours")]
     direct: Annotated[float, Quantity("money", "Direct cost")]
     build_up: Annotated[float, Quantity("money", "Build-up, with all rates on the direct cost")]
@@ -463,4 +463,4 @@ class Quantities(Measured):
     movement: Annotated[Movement | None, Part("Thermal movement of the panel")]
     flags: Annotated[tuple[SurveyFlag, ...], Parts("Outside trade practice")]
     cautions: Annotated[tuple[str, ...], Parts("Cautions")]
-    assumptions: Annotated[tuple[Assumption, ...], Parts("Every figure the takeoff rests on")]
+    assumptions: Annotated[tuple[Assumption, ...], Parts("Every figure the take-off rests on")]

@@ -126,7 +126,7 @@ def drawn() -> Block:
 def drawing(svg: str, reading: str, *, wide: bool = False, floats: bool = False) -> Block:
     """Return a drawing with the words that say what it shows, three quarters wide or all.
 
-    One that floats stands at the foot of a page; what follows it fills the page above, or that
-    before.
+    A drawing that floats stands at the foot of a page. The text after it fills the room above it,
+    or the page before.
     """
     return {"kind": "drawing", "svg": svg, "reading": reading, "wide": wide, "floats": floats}

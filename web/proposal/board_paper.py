@@ -341,7 +341,7 @@ def _why_it_waits(one: DeferredRoof, plan: CapitalPlan, must: Any) -> str:
 
 
 def _left(plan: CapitalPlan, since: int, until: int | None = None) -> float:
-    """The most money that a year leaves; where it is carried over, what the last of them does."""
+    """The most money that a year leaves; where it is carried over, what the last year leaves."""
     years = plan.years[since:until]
     carried = any(one.carried_over for one in plan.years)
     return years[-1].carried_over if carried else max(one.budget - one.spent for one in years)

@@ -56,7 +56,7 @@ MISSING = "Missing before anyone can agree: a price offered by the roofer"
 ANOTHER_YEAR = " Another year costs less, as said before: agree on the year first."
 FILL_IN = "To be filled in before anyone signs:"
 TERMS = ("Payment", "Start and duration", "Warranty", "Insurance")  # lines to fill in
-# What a survey counts on the old roof, by member of the takeoff, for the sentence of what is held.
+# What a survey counts on the old roof, by member of the take-off, for the sentence of what is held.
 COUNTED = {
     "rooftop_units": "rooftop units lifted off and on",
     "skylights_carried": "skylights carried through",

@@ -93,7 +93,7 @@ class Offer:
 
     @cached_property
     def surveyed(self) -> tuple[tuple[Takeoff, MetalRetrofit, Reply], ...]:
-        """Every surveyed retrofit: its takeoff for print, as entered, and as answered.
+        """Every surveyed retrofit: its take-off for print, as entered, and as answered.
 
         Those of one survey, with the same quantities and costs, come once and are named together.
         """
