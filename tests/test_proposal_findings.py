@@ -20,7 +20,7 @@ from web.charts.jobs import jobs
 from web.format import cut_length, said, shown
 from web.proposal import document as printed
 from web.proposal.engineer_sheet import QUESTIONS, SIDES
-from web.proposal.letter import DEARER, PROPOSED, first_work, price_of
+from web.proposal.letter import DEARER, NOTHING_DUE, PROPOSED, first_work, price_of
 from web.quantities_table import takeoffs
 
 pytestmark = pytest.mark.thorough
@@ -183,6 +183,29 @@ def test_a_letter_for_the_base_case_is_of_its_own_work_price_and_scope(price, ti
     apart = said(base["life_cycle_cost"] - metal["life_cycle_cost"])
     cheaper = f"“{metal['name']}” is {apart} cheaper over the study period" in made["work"]["demo"]
     assert cheaper == (title == DEARER)
+
+
+def test_a_letter_for_a_cheap_membrane_names_the_membrane():
+    """At 1 $/ft² for the whole job each part is cheap, insulation dearer than the membrane."""
+    document = _document()
+    document["base_case"].update(price=1.0, price_includes=["everything"])
+    case, reply = _answered({**document, "alternatives": document["alternatives"][:1]})
+    text = _letter(case, reply, recommended=reply["alternatives"][0]["name"])["work"]["text"]
+    assert text.startswith("EPDM single-ply, black laid, with all")
+
+
+def test_a_letter_for_a_base_case_without_work_prices_nothing_and_nobody_lends_for_it():
+    """One year, in which the membrane of today still lasts."""
+    document = _document()
+    document["economics"] |= {"study_period": 1, "financing": {"how": "loan"}}
+    case, reply = _answered({**document, "alternatives": document["alternatives"][:1]})
+    made = _letter(case, reply, recommended=reply["alternatives"][0]["name"])
+    assert (made["work"]["text"], made["work"]["demo"]) == (NOTHING_DUE, "")
+    assert (made["cards"][0]["note"], made["cards"][0]["mark"]) == ("no work", "")
+    assert made["agreed"].startswith("Nothing to agree on yet: “New membrane” has no work")
+    paid = made["cards"][1]["note"]
+    assert paid.startswith("in 1 year; ")
+    assert "with a loan $" in paid
 
 
 def test_the_scope_note_names_only_base_case_and_proposal(school):

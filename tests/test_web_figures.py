@@ -417,7 +417,7 @@ def _works(seen):
     for place, roof in enumerate(seen.roofs):
         for year in sorted({event["year"] for event in roof["events"]}):
             events = [event for event in roof["events"] if event["year"] == year]
-            events.sort(key=lambda event: -event["cost"])
+            events.sort(key=lambda event: (event["duty"] != "covering", -event["cost"]))
             cost = fmt.shown(sum(event["cost"] for event in events), "money")
             named = (event["what"].removesuffix(", other work") for event in events)
             what = "; ".join(dict.fromkeys(named))  # a fee in two parts has its name once

@@ -319,6 +319,14 @@ def test_new_roof_asks_what_lies_below_where_two_are_said(page_client, form_in):
     ]  # fmt: skip
 
 
+@pytest.mark.parametrize("kept", [5, "discount_rate", [], None])
+def test_new_roof_refuses_money_that_is_no_object_and_does_not_fail(page_client, kept):
+    sent = {"new": "1", "do": "change", "site.place": "Joliet, IL", "roof.area": "31,000",
+            "inside": ["site", "roof"], "document": json.dumps({"economics": kept})}  # fmt: skip
+    reply = page_client.post("/answer", data=sent)
+    assert (reply.status_code, reply.json["ok"]) == (200, kept is None)
+
+
 def test_new_roof_counts_the_insulation_that_the_metal_price_includes(page_client, form_in):
     """Left blank, the usual blanket counts and shows its origin; 0 counts none and says so."""
     r_value = "alternatives.0.layers.0.resistance"

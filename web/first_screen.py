@@ -20,6 +20,7 @@ from lcc.cost.energy_phases import (
 from lcc.cost.payback_rule import NOTHING
 from lcc.cost.payback_sentence import BY_WORTH, FINDS, of_hundred
 from lcc.cost.verdict import difference, is_moved, point_state
+from lcc.figures import in_years
 from lcc.place.zip_and_town import locate
 from web import format as fmt
 from web import weather_upload
@@ -157,7 +158,7 @@ def _less(reply: Reply) -> KeyFigure:
     costs = fmt.side_by_side(other["life_cycle_cost"], base["life_cycle_cost"])
     level = point_state(base["life_cycle_cost"], other["life_cycle_cost"]) == "too-close"
     return KeyFigure(
-        f"{'Costs' if level else 'Less' if saved >= 0 else 'More'} over {years} years"
+        f"{'Costs' if level else 'Less' if saved >= 0 else 'More'} over {in_years(years)}"
         f"{', as entered' * close}",
         "about the same" if level else f"about {fmt.said(abs(saved))}",
         f"{costs[0]} against {costs[1]}, today’s money{before_tax(reply)}",
@@ -171,8 +172,8 @@ def _paid_back(reply: Reply) -> KeyFigure:
     if payback["year"] is None:
         same = payback["reason"] == NOTHING
         runs = payback["sentence"].partition("; ")[2].rstrip(".")
-        within = "both cost the same" if same else f"in {len(base['cash_flow']) - 1} years"
-        notes = [within, "" if same else runs, taxed, _lent(other)]
+        within = "both cost the same" if same else f"in {in_years(len(base['cash_flow']) - 1)}"
+        notes = [within, "" if same else runs, taxed, _lent(base, other)]
         text = fmt.NOTHING if same else "never"
         close = ", as entered" * (reply["answer"]["state"] == "too-close")
         return KeyFigure(f"Pays back{close}", text, "; ".join(filter(None, notes)))
@@ -184,7 +185,7 @@ def _paid_back(reply: Reply) -> KeyFigure:
         f"only {BY_WORTH}" if payback["by_worth"] else "",
         _likely(other),
         taxed,
-        _lent(other),
+        _lent(base, other),
     ]
     text = f"year {payback['year']}" if payback["year"] else "at once"
     told = "; ".join(note for note in notes if note)
@@ -199,7 +200,7 @@ def _clear(payback: Reply, clear: str) -> str:
     return "" if year == payback["year"] else f"{clear} from year {year}"
 
 
-def _lent(other: Reply) -> str:
+def _lent(base: Reply, other: Reply) -> str:
     """Say what a loan or lease takes a month, and when less is paid in all: not as in cash."""
     paid = other["financed"]
     if not paid or paid["financed"] <= 0:
@@ -208,7 +209,8 @@ def _lent(other: Reply) -> str:
     start = f"year {since}" if since else "today"
     less = "and more in total" if since is None else f"less in total from {start} on"
     month = f"{fmt.said(paid['monthly_payment'])} a month"
-    return f"that is for cash; with a {paid['how']} for both {month}, {less}"
+    both = " for both" * (base["financed"]["financed"] > 0)
+    return f"that is for cash; with a {paid['how']}{both} {month}, {less}"
 
 
 def _likely(other: Reply) -> str:

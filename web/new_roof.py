@@ -298,9 +298,9 @@ def _include(new: Document, scope: str) -> None:
 
 def _quote(new: Document) -> None:
     """Take a rate that is typed, and nothing said of its kind, as a bank quotes it."""
-    money = new.get("economics", {})
-    if "discount_rate" in money and "rate_kind" not in money:
-        money["rate_kind"] = "nominal"
+    typed, kind = (at(new, path.split(".")) for path in (RATE, RATE_KIND))
+    if typed is not None and kind is None:
+        new["economics"]["rate_kind"] = "nominal"
         new["origins"] = {**new.get("origins", {}), "/economics/rate_kind": "common practice"}
 
 

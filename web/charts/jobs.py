@@ -13,7 +13,7 @@ REST = ", other work"  # of a fee in two parts; a reader needs its name once
 
 @dataclass(frozen=True)
 class ChartJob:
-    """Everything done to a roof in one year: the dearest part first, and its reason."""
+    """All that is done to a roof in one year: a new covering first, else the dearest part."""
 
     year: int
     parts: tuple[str, ...]
@@ -31,14 +31,14 @@ def jobs(alternative: Reply) -> Iterator[ChartJob]:
 
     Examples
     --------
-    >>> events = [{"year": 2, "what": "Tear-off", "why": "two in place", "cost": 10.0},
-    ...           {"year": 2, "what": "New covering", "why": "end of life", "cost": 30.0}]
-    >>> [(job.year, job.what, job.why, job.cost) for job in jobs({"events": events})]
-    [(2, 'New covering; Tear-off', 'end of life', 40.0)]
+    >>> torn = {"year": 2, "what": "Tear-off", "why": "two in place", "cost": 30.0, "duty": ""}
+    >>> laid = {**torn, "what": "EPDM laid", "why": "end", "cost": 10.0, "duty": "covering"}
+    >>> [(job.year, job.what, job.why, job.cost) for job in jobs({"events": [torn, laid]})]
+    [(2, 'EPDM laid; Tear-off', 'end', 40.0)]
     """
     ordered = sorted(alternative["events"], key=lambda event: (event["year"], -event["cost"]))
     for year, group in groupby(ordered, key=lambda event: event["year"]):
-        events = list(group)
+        events = sorted(group, key=lambda event: event["duty"] != "covering")
         yield ChartJob(
             year,
             tuple(dict.fromkeys(event["what"].removesuffix(REST) for event in events)),

@@ -40,6 +40,7 @@ from web.proposal.offer import ANNEXES, Offer
 from web.proposal.typesetting import UNKNOWN, unprintable
 
 DEMO = "Demo price: invented, no offer."
+NO_WORK, NOTHING_DUE = "no work", "No work falls within the study period."
 BUDGET = "Budget price from the tool’s tables, no quotation."
 NAME = 90  # letters of a name on the letter
 LACKING = f"{UNKNOWN} stands for a letter that this paper cannot print: write the name by hand."
@@ -197,7 +198,7 @@ def _unoffered(offer: Offer) -> str:
     """The mark beside a price that no contractor has offered, in whole or in part."""
     beyond = beyond_the_bid(offer.proposed)
     estimated = f"{fmt.shown(beyond, 'money')} of it estimated, not offered" * bool(beyond)
-    marks = {"demo": "Demo price: invented", "entered": estimated}
+    marks = {"demo": "Demo price: invented", "entered": estimated, NO_WORK: ""}
     return marks.get(price_basis(offer), "Budget price: no quotation")
 
 
@@ -205,7 +206,7 @@ def price_of(proposed: Reply) -> tuple[str, str]:
     """Return the price of the first work on an alternative, and when it falls due."""
     first = first_work(proposed)
     if first is None:
-        return fmt.shown(0.0, "money"), "no work"
+        return fmt.shown(0.0, "money"), NO_WORK
     return fmt.shown(first.cost, "money"), "today" if first.year == 0 else f"in year {first.year}"
 
 
@@ -235,24 +236,24 @@ def first_work(proposed: Reply) -> ChartJob | None:
 
 def _work(offer: Offer, proposed: Reply) -> dict[str, str]:
     first = first_work(proposed)
-    made = [first.parts[0]] if first else ["No work within the study period"]
+    made = ", ".join([*first.parts[:1], *_build(offer)]) if first else ""
     price, due = price_of(proposed)
     basis, less = price_basis(offer), _granted(offer) and f"; {_granted(offer)}"
-    notes = {"entered": "", "demo": DEMO}
+    notes = {"entered": "", NO_WORK: "", "demo": DEMO}
     return {
         "title": f"{_title(offer)}: {proposed['name']}",
-        "text": f"{', '.join([*made, *_build(offer)])}, with all that the table overleaf names.",
+        "text": f"{made}, with all that the table overleaf names." if made else NOTHING_DUE,
         "price": f"Price {', '.join(filter(None, [price, due, _quoted(offer)]))}{less}.",
         "demo": " ".join(filter(None, [notes.get(basis, BUDGET), _dearer(offer), _later(offer)])),
     }
 
 
 def _later(offer: Offer) -> str:
-    """The better year to begin the work, in short where the letter says it above; or nothing."""
+    """The better year to begin the work, in short where the answer tells it whole; or nothing."""
     begun = offer.proposed["starting_years"]
     if not begun or begun["advice"] not in offer.reply["answer"]["conditions"]:
         return str(begun["advice"]) if begun else ""
-    return f"Begun {when(begun['best_year'])} it costs less, as said above."
+    return f"Begun {when(begun['best_year'])} it costs less."
 
 
 def _title(offer: Offer) -> str:
@@ -290,6 +291,8 @@ def _dearer(offer: Offer) -> str:
 
 def price_basis(offer: Offer) -> str:
     """Return where the price of the proposed work comes from: "entered" is a quotation."""
+    if first_work(offer.proposed) is None:
+        return NO_WORK
     bids = offer.proposed["quotations"]
     taken = next((place for place, one in enumerate(bids) if one["taken"]), 0)
     path = f"alternatives.{offer.place - 1}" if offer.place else "base_case"
@@ -443,7 +446,10 @@ def _without(offer: Offer) -> tuple[str, str, str]:
 def _agreed(offer: Offer, name: str) -> str:
     """What is signed for: the work, its price, and the year in which it begins."""
     price, due = price_of(offer.proposed)
-    begun, estimated = f"begun {due}", beyond_the_bid(offer.proposed)
+    first, estimated = first_work(offer.proposed), beyond_the_bid(offer.proposed)
+    begun = f"begun {due}"
+    if first is None:
+        return f"Nothing to agree on yet: “{name}” has {due} within the study period."
     later = ANOTHER_YEAR * bool(_later(offer))
     if price_basis(offer) != "entered":
         return f"{MISSING} for {name}, {begun}: $\u00a0______________{later}"
@@ -451,10 +457,8 @@ def _agreed(offer: Offer, name: str) -> str:
     later = f" The price entered holds until {until}.{later}" if until else later
     if not estimated:
         return f"Agreed: {name}, {begun}, for {price}, with what this letter includes.{later}"
-    first = first_work(offer.proposed)
-    quoted = (first.cost if first else 0.0) - estimated
     return (
-        f"Of {price}, {fmt.shown(quoted, 'money')} is the price entered and "
+        f"Of {price}, {fmt.shown(first.cost - estimated, 'money')} is the price entered and "
         f"{fmt.shown(estimated, 'money')} is an estimate that nobody has offered. Have it quoted, "
         f"then agree: {name}, {begun}, for the sum of $\u00a0______________.{later}"
     )
