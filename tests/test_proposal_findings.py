@@ -310,12 +310,15 @@ def _plain(cell):
 
 
 def test_the_crews_sheet_places_every_post_once_at_the_length_it_is_cut(school):
-    """A line that stands on two parts has a row for each; together they are what is cut."""
+    """A line that stands on two parts has a row for each; together they are what is cut.
+
+    5 ft up 3 in 12 from a lowest post of 1 ft: 2.25 ft, its top that much above a deck at 26 ft.
+    """
     taken = school[1]["alternatives"][1]["quantities"]
     rows = [[_plain(cell) for cell in row] for row in _rows(_sheet(school, "crew"))]
-    placed = [row for row in rows if len(row) == 7 and row[0].startswith("P")]
+    placed = [row for row in rows if len(row) == 8 and row[0].startswith("P")]
     assert ["P3.R3-1 to 13", "joist or beam", "55'-0\"", "0'-0\" to 60'-0\"", "5'-0\"", "13",
-            "2'-3\""] in placed  # fmt: skip
+            "2'-3\"", "28'-3\""] in placed  # fmt: skip
     stands, cut = Counter(), Counter()
     for row in placed:
         stands[row[0].partition("-")[0], row[6]] += int(row[5])
@@ -330,10 +333,10 @@ def test_the_crews_sheet_places_every_post_once_at_the_length_it_is_cut(school):
 def test_the_crew_reads_where_every_panel_begins(school):
     """Front fall of part 1: whole panels as far as 42 ft, then 14 to the valley, each shorter."""
     sheet = _sheet(school, "crew")
-    rows = [tuple(map(_plain, row)) for row in _rows(sheet) if len(row) == 7]
+    rows = [tuple(map(_plain, row)) for row in _rows(sheet) if len(row) == 8]
     assert [row for row in rows if row[0].startswith("S1.F")] == [
-        ("S1.F15", "panel, front eave", "0'-0\" to 40'-0\"", "", "2'-0\"", "21", ""),
-        ("S1.F14 to 1", "panel, front eave", "42'-0\" to 68'-0\"", "", "2'-0\"", "14", ""),
+        ("S1.F15", "panel, front eave", "0'-0\" to 40'-0\"", "", "2'-0\"", "21", "", ""),
+        ("S1.F14 to 1", "panel, front eave", "42'-0\" to 68'-0\"", "", "2'-0\"", "14", "", ""),
     ]
     words = " ".join(one["text"] for one in sheet if "text" in one)
     assert "verify the run of the eave in the field before the first panel" in words
