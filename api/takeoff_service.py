@@ -9,7 +9,7 @@ from flask import Response
 from api import quantities_export as export
 from api import schemas, service
 from api.assemblies import annual
-from api.portfolio.tables_out import as_csv, as_xlsx
+from api.portfolio.tables_out import XLSX, as_csv, as_xlsx
 from api.problems import from_case_error
 from api.reply_parts import ECHO, echo
 from api.requests import json_answer
@@ -22,7 +22,6 @@ from lcc.quantities import Quantities, framed, of_retrofit
 from lcc.units import System
 
 JSON, CSV = "application/json", "text/csv"
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 REPLIES = (JSON, CSV, XLSX)
 INDOOR_C = 22.0  # under the panel in its year; the panel's temperature hardly depends on it
 

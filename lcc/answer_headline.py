@@ -10,7 +10,7 @@ from math import fsum
 from lcc.case.document_values import spoken
 from lcc.cost.energy_phases import energy_by_start, first_work
 from lcc.cost.levers import NOT_KNOWN
-from lcc.cost.payback_rule import NOTHING
+from lcc.cost.payback_rule import NOTHING_TO_PAY_BACK
 from lcc.cost.payback_sentence import of_hundred
 from lcc.cost.remarks import Remark, decisive
 from lcc.cost.starting_year import begun_otherwise
@@ -18,7 +18,7 @@ from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison, difference
 from lcc.figures import CENTS, chance, in_years, more_or_less, said, shown
 from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 
-LETTERS = 40  # of a name in a headline, as on paper: it is the sentence that is signed by
+LETTERS = 40  # of a name in a headline and on paper: it is the sentence that is signed by
 # A residual value, and what the middle run adds, are spoken of from this part of the saving on; a
 # residual value from the next first of all.
 NOTABLE, NEARLY_ALL = 0.1, 0.8
@@ -313,7 +313,7 @@ def reasons(
 def _with_subject(payback: Payback) -> str:
     """Make a payback's words, which stand beside a name, into a sentence of their own."""
     sentence = payback.sentence
-    if payback.reason == NOTHING:
+    if payback.reason == NOTHING_TO_PAY_BACK:
         return sentence
     verb = "" if sentence.startswith(("Never", "Has")) else "is "
     return f"Adding up all that is spent so far, in today's money, it {verb}{spoken(sentence)}"

@@ -18,6 +18,11 @@ GROUPS = (CLIMB, STRUCTURE, FIRE, SURVEY, FIGURES)
 LEAST_SLOPE = 0.25 / 12
 
 
+def too_flat(slope: float) -> bool:
+    """Tell whether a slope (rise over run) is under 1/4 in 12; rounding does not count."""
+    return slope < LEAST_SLOPE - 1e-9
+
+
 @dataclass(frozen=True)
 class RoofWork:
     """The facts of a building and of all work compared that choose the cautions."""

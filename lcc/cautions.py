@@ -19,12 +19,12 @@ from lcc.caution_texts import (
     CLIMB,
     FIGURES,
     GROUPS,
-    LEAST_SLOPE,
     STRUCTURE,
     SURVEY,
     Caution,
     RoofWork,
     dangers,
+    too_flat,
 )
 from lcc.cost.work import INSULATION, TEAR_OFF
 from lcc.figures import shown
@@ -65,7 +65,6 @@ STANDS = {
     "lightning_protection": "lightning protection",
 }
 BALLAST_KG_M2 = 40.0  # stone laid loose to hold a sheet down; gravel in asphalt is far less
-_TOLERANCE = 1e-9
 
 TAX = (
     "The after-tax view is a sketch of United States rules for business property: "
@@ -228,7 +227,7 @@ def roof_work(case: Case, results: Sequence[AlternativeResult]) -> RoofWork:
         burns=any(_may_burn(layer) for one in metal for layer in one.layers)
         or any(INSULATION in each for each in _of_membranes(choices, results)),
         skylights_under_metal=bool(metal) and _maybe(case.roof, "skylights"),
-        too_flat=any(_too_flat(one.slope) for one in metal),
+        too_flat=any(too_flat(one.slope) for one in metal),
     )
     surveys = (_surveyed(one.framing) for one in metal if one.framing)
     work = _joined(planned, _of_roof(case.roof), _of_building(case.building), *surveys)
@@ -273,7 +272,7 @@ def _surveyed(framing: Framing) -> RoofWork:
         insulation=bool(framing.insulation_thickness_m),
         tear_off=wet,
         wet=wet,
-        too_flat=_too_flat(min(framing.slopes)),
+        too_flat=too_flat(min(framing.slopes)),
     )
 
 
@@ -344,10 +343,6 @@ def _role(layer: Layer) -> str:
 def _may_burn(layer: Layer) -> bool:
     """Whether a layer burns, or is none of the materials known here."""
     return layer.material in BURNS or (layer.material is None and layer.air_gap_m is None)
-
-
-def _too_flat(slope: float) -> bool:
-    return slope < LEAST_SLOPE - _TOLERANCE
 
 
 def _unstated(case: Case) -> Iterator[str]:

@@ -209,4 +209,7 @@ def test_rounding_does_not_pay_back():
     """A difference in the last digits is no investment and no saving."""
     flow = np.array([-100.0, 100.0 - 1e-12, 1e-13])
     assert measures.payback_years(*against(flow), 0.0).value == 1
-    assert measures.payback_years(np.ones(4), np.ones(4), 0.03).reason == payback_rule.NOTHING
+    assert (
+        measures.payback_years(np.ones(4), np.ones(4), 0.03).reason
+        == payback_rule.NOTHING_TO_PAY_BACK
+    )

@@ -17,7 +17,7 @@ from lcc.cost.energy_phases import (
     evens_out,
     spells_of,
 )
-from lcc.cost.payback_rule import NOTHING
+from lcc.cost.payback_rule import NOTHING_TO_PAY_BACK
 from lcc.cost.payback_sentence import BY_WORTH, FINDS, of_hundred
 from lcc.cost.verdict import difference, is_moved, point_state
 from lcc.figures import in_years
@@ -35,7 +35,7 @@ from web.proposal.cut_names import cut
 SIDED = {"tear-off": "tear-off", "insulation": "code insulation", "asbestos": "asbestos work"}
 SAME = "the same"
 MOST_ALONE = 2  # alternatives, of which none needs to be named
-NAME_LETTERS = 36  # of a name on a card, as in the headline
+NAME_LETTERS = 36  # of a name on a card, fewer than in the headline
 FEW_FIGURES = 8  # entered: fewer make a first guess
 ZIP = re.compile(r"\d{5}", re.ASCII)
 
@@ -170,7 +170,7 @@ def _paid_back(reply: Reply) -> KeyFigure:
     payback, label = other["payback"], paid_back(reply)
     taxed = before_tax(reply).removeprefix(", ")
     if payback["year"] is None:
-        same = payback["reason"] == NOTHING
+        same = payback["reason"] == NOTHING_TO_PAY_BACK
         runs = payback["sentence"].partition("; ")[2].rstrip(".")
         within = "both cost the same" if same else f"in {in_years(len(base['cash_flow']) - 1)}"
         notes = [within, "" if same else runs, taxed, _lent(base, other)]

@@ -13,7 +13,7 @@ from flask import Blueprint, Response, render_template, request, url_for
 from werkzeug.datastructures import MultiDict
 
 from api import service, strict_json
-from api.portfolio.portfolio_requests import XLSX
+from api.portfolio.tables_out import XLSX
 from api.problems import Problem
 from api.requests import json_answer
 from api.routes import calculated

@@ -1,7 +1,7 @@
 """The addresses of jobs: a request kept with ``Prefer: respond-async``, its state, its answer."""
 
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import wraps
@@ -16,7 +16,7 @@ from api.limits import MOST_UPLOAD
 from api.portfolio.portfolio_requests import NDJSON
 from api.portfolio.query import PortfolioQuery
 from api.problems import Problem, later
-from api.requests import NoQuery, accepts, client_at_hand, json_answer, query, to_its_end
+from api.requests import NoQuery, View, accepts, client_at_hand, json_answer, query, to_its_end
 from lcc.case.fields import Choice
 
 PORTFOLIOS = "/v1/portfolios"
@@ -25,7 +25,6 @@ READ = 64 << 10
 LOOK_EVERY_S = 0.2
 ASK_AGAIN_S = 2
 blueprint = Blueprint("jobs", __name__, url_prefix="/v1/jobs")
-View = Callable[..., Response]
 
 
 def may_be_a_job(view: View) -> View:

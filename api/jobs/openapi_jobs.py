@@ -11,8 +11,9 @@ from api.openapi.parts import RETRY_AFTER, TEXT, link, ref
 from api.openapi.paths import body_of
 from api.portfolio import openapi_portfolio
 from api.portfolio.openapi_portfolio import SHOWN
-from api.portfolio.portfolio_requests import NDJSON, XLSX
+from api.portfolio.portfolio_requests import NDJSON
 from api.portfolio.query import MONEY
+from api.portfolio.tables_out import XLSX
 from lcc import units
 
 _NAME = {"name": "name", "in": "path", "required": True, "description": "Id.", "schema": TEXT}

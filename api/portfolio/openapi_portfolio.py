@@ -9,9 +9,10 @@ from api.json_schema import value_schema
 from api.limits import MOST_JSON, MOST_UPLOAD
 from api.openapi.parts import PREFER, accepted, query_parameters, ref, replies, without_name
 from api.openapi.paths import body_of
-from api.portfolio.portfolio_requests import NDJSON, TABLES, XLSX
+from api.portfolio.portfolio_requests import NDJSON, TABLES
 from api.portfolio.portfolio_routes import HelpQuery
 from api.portfolio.query import MONEY, PortfolioQuery
+from api.portfolio.tables_out import XLSX
 from api.requests import NoQuery
 from lcc import tables, units
 from lcc.case.fields import Text

@@ -21,6 +21,7 @@ from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.any_table import ARCHIVE, NO_TABLE, open_table, owners_table
 from api.portfolio.reading.fault_kinds import RowFault, TableError, TooManyRows, refuse, shorten
 from api.portfolio.reading.row_check import Checker
+from api.portfolio.tables_out import XLSX
 from api.problems import Problem
 from api.requests import read_body, to_its_end
 from lcc.case import Case
@@ -32,7 +33,6 @@ from lcc.units import SYSTEMS
 
 IN_MEMORY = 1 << 20
 NDJSON = "application/x-ndjson"
-XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 TABLES = ("text/csv", "text/plain", "text/tab-separated-values", "application/octet-stream", XLSX)
 _RECEIVED = "roof_lcc.portfolio_body"
 FORM_PARTS = ("file", "case", "mapping")

@@ -17,7 +17,6 @@ from api.portfolio import results_out, table_template, workbook
 from api.portfolio.job import PortfolioJob
 from api.portfolio.portfolio_requests import (
     NDJSON,
-    XLSX,
     as_problem,
     check_parts,
     mapping_of,
@@ -27,7 +26,7 @@ from api.portfolio.portfolio_requests import (
 )
 from api.portfolio.query import PortfolioQuery
 from api.portfolio.reading.fault_kinds import TableError
-from api.portfolio.tables_out import Cell, as_csv, as_xlsx
+from api.portfolio.tables_out import XLSX, Cell, as_csv, as_xlsx
 from api.problems import Problem
 from api.requests import NoQuery, answers_as, client_at_hand, json_answer, query
 from lcc import tables

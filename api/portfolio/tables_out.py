@@ -11,6 +11,7 @@ from typing import Any, BinaryIO
 
 import xlsxwriter
 
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 Cell = str | float | int | None
 # What a spreadsheet may take for the start of a formula or a command, full-width forms included.
 _LIVE = ("=", "+", "-", "@", "\t", "\r", "\n", "\0", "'", "＝", "＋", "－", "＠")  # noqa: RUF001

@@ -14,10 +14,10 @@ from lcc.case.document_values import named, read, unit_text, value_at, write
 from lcc.case.fields import CasePart, case_name, facts_of
 from lcc.case.resolution import CaseFigure, figures
 from lcc.errors import CaseError
+from lcc.exact_json import Path
 from lcc.units import System
 
 DEFAULT = "default"  # beside the bases, in `origins`
-Path = tuple[str | int, ...]
 _INDEX = re.compile("0|[1-9][0-9]{0,5}")  # of a list, in a JSON pointer
 
 

@@ -10,7 +10,7 @@ from lcc import tables
 from lcc.arrays import Array
 from lcc.case.economics import Economics, Financing, Tax
 from lcc.caution_texts import LEAST_SLOPE
-from lcc.checks.heat import figure
+from lcc.checks.heat import Figures, figure
 from lcc.cost import measures, present_value
 from lcc.cost.financing import interest_by_month, monthly_payments
 from lcc.cost.tax import depreciation_shares, expensed
@@ -19,7 +19,6 @@ from lcc.quantities.drainage import leader_m
 from lcc.quantities.movement import expansion
 from lcc.units import INCH_M
 
-Figures = Mapping[str, float]
 Design = Mapping[str, float]
 
 

@@ -5,15 +5,15 @@ import io
 import json
 import re
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from functools import cache
 from typing import Any, NamedTuple
 
 from lcc import tables
 from lcc.checks import heat, money_and_rules, whole_years
+from lcc.checks.heat import Figures
 
-Figures = Mapping[str, float]
 SUBJECTS: dict[str, Callable[..., Figures]] = {
     **heat.SUBJECTS,
     **money_and_rules.SUBJECTS,

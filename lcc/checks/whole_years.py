@@ -1,6 +1,6 @@
 """Checks of whole years: sun, degree days, the solver, three-hour climates, measured roofs."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import fields
 from functools import cache
 from importlib.resources import files
@@ -10,10 +10,10 @@ import pandas as pd
 
 from lcc.case import Building, Site
 from lcc.checks import field_tests, march
+from lcc.checks.heat import Figures
 from lcc.heat import climate, roof_model, solar, weather_files
 from lcc.heat.hour_interpolation import BLOCK_H
 
-Figures = Mapping[str, float]
 # Hourly files that ship with pvlib: Florida, North Carolina and Alaska.
 FILES = {"Miami": "12839.tm2", "Greensboro": "723170TYA.CSV", "Sand Point": "703165TY.csv"}
 

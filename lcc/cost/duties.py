@@ -10,7 +10,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from lcc.case.duty_prices import DUTIES
-from lcc.caution_texts import LEAST_SLOPE
+from lcc.caution_texts import LEAST_SLOPE, too_flat
 from lcc.cost import roof_states
 from lcc.cost.roof_job import (
     CHOICE,
@@ -246,7 +246,7 @@ def drains(setting: Setting, place: InPlace) -> bool | None:
     has positive drainage (water gone within 48 hours) need not have 1/4 in 12.
     """
     roof = setting.roof
-    if place.tapered or (roof.deck_fall is not None and roof.deck_fall >= LEAST_SLOPE - 1e-9):
+    if place.tapered or (roof.deck_fall is not None and not too_flat(roof.deck_fall)):
         return True
     return {"none": True, "stands-48-hours": False}.get(roof.ponding)
 

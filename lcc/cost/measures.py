@@ -12,13 +12,13 @@ import numpy_financial as npf
 from scipy.optimize import brentq
 
 from lcc.arrays import Array
-from lcc.cost.payback_rule import ROUNDING, course
+from lcc.cost.payback_rule import ROUNDING, SAME_EVERY_YEAR, course
 from lcc.cost.payback_sentence import why_none
 from lcc.cost.present_value import growth
 from lcc.figures import shown
 from lcc.results import Measure
 
-NOTHING = "both cost the same in every year: there is no investment and no saving"
+NO_SAVING = f"{SAME_EVERY_YEAR}: there is no investment and no saving"
 NO_WORK = "it does no work within the study period: there is no investment"
 NO_INVESTMENT = (
     "no ratio: over the study period its work, less the value left in the roof, costs no more than "
@@ -101,7 +101,7 @@ def savings_to_investment(savings: float, investment: float) -> Measure:
     """
     scale = max(abs(savings), abs(investment))
     if scale == 0:
-        return Measure(None, NOTHING, convention=RATIO)
+        return Measure(None, NO_SAVING, convention=RATIO)
     if investment <= ROUNDING * scale:
         return Measure(None, NO_INVESTMENT, convention=RATIO)
     return Measure((savings + investment) / investment, convention=RATIO)
@@ -284,7 +284,7 @@ def _no_rate(flow: Array, found: Sequence[float]) -> str | None:
     *others, last = [shown(rate, "rate") for rate in found] or [""]
     fit = f"{len(found)} rates fit: {', '.join(others)} and {last}"
     reasons = (
-        (not flow.size, NOTHING),
+        (not flow.size, NO_SAVING),
         ((flow > 0).all(), "it costs less in every year: no rate of return exists"),
         ((flow < 0).all(), "it costs more in every year: no rate of return exists"),
         (len(found) > 1, f"not unique: costs and savings alternate, and {fit}"),

@@ -13,9 +13,10 @@ from lcc.arrays import Array, Flags
 from lcc.cost.verdict import nearness
 from lcc.figures import in_years
 
-# Money smaller than this part of the flows' sum is rounding of the arithmetic.
+# Money smaller than this part of the sum or change looked at is rounding of the arithmetic.
 ROUNDING = 1e-9
-NOTHING = "both cost the same in every year: nothing to pay back"
+SAME_EVERY_YEAR = "both cost the same in every year"
+NOTHING_TO_PAY_BACK = f"{SAME_EVERY_YEAR}: nothing to pay back"
 
 
 def never_pays_back(study_period: int) -> str:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from lcc.case.document_values import capital
-from lcc.cost.payback_rule import NOTHING, Course, course, never_pays_back
+from lcc.cost.payback_rule import NOTHING_TO_PAY_BACK, Course, course, never_pays_back
 from lcc.cost.verdict import PairedComparison, is_moved
 from lcc.cost.work import CAPITAL
 from lcc.figures import chance
@@ -66,7 +66,7 @@ def why_none(run: Course, years: int) -> str | None:
     'ahead in year 1 only: a later cost leaves it behind at the end of year 2'
     """
     if run.same:
-        return NOTHING
+        return NOTHING_TO_PAY_BACK
     if run.year is not None:
         return None
     if not run.ahead_years:

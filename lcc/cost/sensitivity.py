@@ -11,6 +11,7 @@ from lcc.case import Economics
 from lcc.cost.cash_flow import life_cycle_costs
 from lcc.cost.ledger import Ledger
 from lcc.cost.levers import Lever
+from lcc.cost.payback_rule import ROUNDING
 from lcc.cost.scenario import FACTORS, UNKNOWNS, Scenario
 from lcc.figures import CENTS
 from lcc.results import BreakEven, Swing
@@ -66,8 +67,6 @@ STRAIGHT = (*(set(FACTORS) - {"life_gain"}), *UNKNOWNS.values())
 LOOKS, CLOSER = 17, 41
 # Two prices that agree to so many decimals of money/m² count as one.
 PLACES = 9
-# Net savings that change by less than this part of themselves do not change.
-ROUNDING = 1e-9
 
 
 def explored(
@@ -111,7 +110,8 @@ def explored(
     roots = _roots(base, own, economics, looked, seen)
     roots |= {each.field: _prices(each, ways, economics) for each in inputs if each.quoted}
     break_evens = map(_break_even, inputs, seen, (roots[lever.field] for lever in inputs))
-    return tuple(break_evens), tuple(sorted(map(_swing, inputs, swings), key=_size, reverse=True))
+    widest_first = sorted(map(_swing, inputs, swings), key=lambda own: own.width, reverse=True)
+    return tuple(break_evens), tuple(widest_first)
 
 
 def grid(lever: Lever) -> Array:
@@ -200,10 +200,6 @@ def _swing(lever: Lever, savings: Array) -> Swing:
         lever.basis,
         lever.source,
     )
-
-
-def _size(swing: Swing) -> float:
-    return abs(swing.net_savings_high - swing.net_savings_low)
 
 
 def _break_even(lever: Lever, savings: Array, roots: list[float]) -> BreakEven:

@@ -214,7 +214,7 @@ def _number(amount: Amount | None) -> float:
 
 
 def _turned(swing: Swing, now: Amount, then: Amount, ending: str = "") -> TurningInput:
-    told = f"{_phrase(swing.label, now, then, _worst(swing))}{ending}"
+    told = f"{_phrase(swing.label, now, then, swing.width)}{ending}"
     return TurningInput(
         swing.field, swing.label, now, then, swing.low, swing.high, f"{capital(told)}."
     )
@@ -299,15 +299,10 @@ def _told(
          Amount(each.current + part * (ends[each.field] - each.current), each.kind))
         for each in pair
     ]  # fmt: skip
-    phrases = [_phrase(swing.label, now, then, _worst(swing)) for swing, now, then in moved]
+    phrases = [_phrase(swing.label, now, then, swing.width) for swing, now, then in moved]
     one, other = (_turned(*each) for each in moved)
     told = f"{', together with '.join(phrases)}, would change it"
     return TurningPair(one, other, f"{capital(told)}.")
-
-
-def _worst(swing: Swing) -> float:
-    """Return what the end of a range makes of the savings, for an open question [money]."""
-    return abs(swing.net_savings_high - swing.net_savings_low)
 
 
 def _phrase(label: str, now: Amount, then: Amount, worst: float = 0.0) -> str:
@@ -366,7 +361,7 @@ def _of_figures(
     nearest: BreakEven | None,
     swings: Sequence[Swing],
 ) -> str:
-    worst = {swing.field: _worst(swing) for swing in swings}
+    worst = {swing.field: swing.width for swing in swings}
     together = f" {pair.sentence}" if pair else ""
     if alone:
         listed = ", or ".join(_phrase(each.label, each.current, each.value, worst[each.field])

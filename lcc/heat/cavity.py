@@ -9,6 +9,7 @@ import numpy as np
 from lcc.arrays import Array
 from lcc.case.layers import Cavity
 from lcc.heat.exterior import BareRoof
+from lcc.heat.outside_film import GRAVITY
 from lcc.heat.precision import by_sign
 from lcc.heat.sky import KELVIN, STEFAN_BOLTZMANN
 
@@ -17,7 +18,6 @@ HELPED, HINDERED = 1.51, 0.76  # W/(m² K^4/3), Walton 1983, horizontal faces
 # winds on the slant 0.25 to 0.35.
 DISCHARGE = 0.6
 WIND_EFFECTIVENESS = 0.3
-GRAVITY = 9.81  # m/s²
 ROUGH_START = 30.0  # the next exchange goes on from the first one's state
 SLIP_K = 1e-9  # keeps the cube root's slope finite in still air
 

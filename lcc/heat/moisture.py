@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from numpy.fft import irfft, rfft
@@ -176,21 +176,19 @@ def condensation(
     }
     if cavity.roof_moisture_kg_m2 > 0:
         sealed = replace(assembly, cavity=replace(cavity, ventilation="sealed"))
-        figures["drying"] = drying(climate, assembly, heat, dry)
-        figures["drying_sealed"] = drying(climate, sealed, solved(sealed).heat)
+        figures["drying"] = _drying(climate, assembly, heat, dry)
+        figures["drying_sealed"] = _drying(climate, sealed, solved(sealed).heat)
     return Condensation(**figures)
 
 
-def drying(
+def _drying(
     climate: Climate, assembly: Assembly, heat: HeatYear, dry: Moisture | None = None
-) -> Drying | None:
-    """Return how a wet old roof under a panel dries; None where there is no panel.
+) -> Drying:
+    """Return how a wet old roof under a panel dries.
 
     `dry` is the moisture of the same year with no water in the old roof, where it is known.
     """
-    cavity, state = assembly.cavity, heat.exterior_state
-    if cavity is None or not isinstance(state, CavityState):
-        return None
+    cavity, state = cast(Cavity, assembly.cavity), cast(CavityState, heat.exterior_state)
     around = state, climate.vapour_pa, heat.surface_c
     dry = dry or moisture_year(cavity, *around)
     wet = moisture_year(cavity, *around, old_roof_c(assembly, heat))

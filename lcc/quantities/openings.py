@@ -4,7 +4,8 @@ import math
 
 from lcc.case.framing import Framing
 from lcc.errors import CaseError
-from lcc.heat.cavity import DISCHARGE, GRAVITY, WIND_EFFECTIVENESS, series_area
+from lcc.heat.cavity import DISCHARGE, WIND_EFFECTIVENESS, series_area
+from lcc.heat.outside_film import GRAVITY
 from lcc.heat.sky import KELVIN
 from lcc.quantities.post_lines_and_heights import FallFrame
 from lcc.quantities.roof_frame import PartShape, RoofFrame

@@ -8,7 +8,7 @@ from lcc.case.fields import Basis, facts_of
 from lcc.case.framing import USUAL_SKYLIGHT_M2, Framing
 from lcc.case.resolution import figures
 from lcc.case.roof import Roof
-from lcc.caution_texts import LEAST_SLOPE
+from lcc.caution_texts import too_flat
 from lcc.figures import shown
 from lcc.quantities.first_cost import usual_labour
 from lcc.quantities.loads import hung_kg_m2
@@ -69,7 +69,7 @@ def _outside(framing: Framing, members: Members, hung_kg_m2: float) -> Iterator[
     limit, (light, heavy) = framing.origin("post_height_limit_m"), USUAL_LOAD_KG_M2
     (few, many), (low, high) = USUAL_FASTENERS, USUAL_AIR_CHANGES
     for outside, field, message, basis, source in (
-        (least < LEAST_SLOPE * (1 - _TOLERANCE), "slope",
+        (too_flat(least), "slope",
          "The slope is under 1/4 in 12, the least for standing seam.", _CODE,
          "International Building Code 2012, 1507.4.2; International Residential Code R905.10.2"),
         (not bracing, "bracing", "The framing has no cross-bracing.", _TRADE,

@@ -10,7 +10,7 @@ _MIDDLE_SLOPE = math.tan(math.radians(20))
 INSIDE = 0.18  # internal coefficient of an enclosed building
 DIRECTIONALITY = 0.85
 ALLOWABLE = 0.6  # of a wind load of strength design, in allowable stress design
-GRAVITY = 9.80665
+KILOGRAM_N = 9.80665  # weight of a kilogram at standard gravity
 # Velocity pressure exposure coefficient by edition: factor, and by exposure power, gradient height
 # and least height [m].
 _EXPOSURE = {
@@ -149,7 +149,7 @@ def uplift_kg_m2(site: WindAndSnow, coefficient: float, height_m: float) -> floa
     >>> round(ALLOWABLE * uplift_kg_m2(site, -1.7, 4.572) / 4.882428, 1)
     -63.8
     """
-    return velocity_pressure(site, height_m) * (coefficient - INSIDE) / GRAVITY
+    return velocity_pressure(site, height_m) * (coefficient - INSIDE) / KILOGRAM_N
 
 
 def single_fall_figure(slope: float) -> str:

@@ -169,6 +169,11 @@ class Swing:
     basis: Annotated[Basis, Text("Basis of the range")]
     source: Annotated[str, Text("Source of the range")]
 
+    @property
+    def width(self) -> float:
+        """By how much the net savings at its two ends differ [money]."""
+        return abs(self.net_savings_high - self.net_savings_low)
+
 
 @dataclass(frozen=True)
 class Percentiles:

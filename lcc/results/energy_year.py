@@ -35,25 +35,28 @@ class HotDay:
 
 
 @dataclass(frozen=True)
-class Drying:
-    """What the panel meets while the stated water leaves the old roof, and how long that takes."""
+class PanelWetness:
+    """How wet the underside of the metal panel is in a year."""
 
-    hours_wet_h: Annotated[float, Quantity("hours", "Hours of a year with a film of water")]
+    hours_wet_h: Annotated[float, Quantity("hours", "Hours with a film of water")]
     longest_wet_spell_h: Annotated[float, Quantity("hours", "Longest wet spell")]
     peak_film_g_m2: Annotated[float, Quantity("film", "Thickest film, were nothing to drip")]
+
+
+@dataclass(frozen=True)
+class Drying(PanelWetness):
+    """What the panel meets while the stated water leaves the old roof, and how long that takes."""
+
     days_to_dry: Annotated[float | None, Quantity(
         "ratio", "Days until the stated water has left",
         help="None where no water leaves by way of the cavity.")]
 
 
 @dataclass(frozen=True)
-class Condensation:
+class Condensation(PanelWetness):
     """What outdoor moisture does under the metal panel in a year."""
 
     hours_below_dew_point_h: Annotated[float, Quantity("hours", "Hours below the dew point")]
-    hours_wet_h: Annotated[float, Quantity("hours", "Hours with a film of water")]
-    longest_wet_spell_h: Annotated[float, Quantity("hours", "Longest wet spell")]
-    peak_film_g_m2: Annotated[float, Quantity("film", "Thickest film, were nothing to drip")]
     monthly_hours_wet_h: Annotated[tuple[float, ...], Quantity("hours", "Hours wet by month")]
     drying: Annotated[Drying | None, Part("While the old roof dries, ventilated as stated")] = None
     drying_sealed: Annotated[Drying | None, Part("While it would dry under a sealed cavity")] = None

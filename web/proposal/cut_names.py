@@ -4,7 +4,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import accumulate, chain
 from typing import Any
 
-LETTERS = 40
+from lcc.answer_headline import LETTERS
+
 WIDE = frozenset("W@")
 
 

@@ -12,8 +12,8 @@ from lcc.quantities.engineer_questions import NEVER
 from lcc.quantities.trade_limits import DECKS
 from lcc.quantities.wind_pressure import (
     DIRECTIONALITY,
-    GRAVITY,
     INSIDE,
+    KILOGRAM_N,
     exposure_factor,
     velocity_pressure,
 )
@@ -283,7 +283,7 @@ def retraced(site: WindAndSnow, zones: Sequence[Reply], system: units.System) ->
            "ground.")  # fmt: skip
     for shown, parts in dict.fromkeys((one["roof_height"], one["parts"]) for one in zones):
         high = units.to_core(shown, "length", system)
-        q = units.from_core(velocity_pressure(site, high) / GRAVITY, "mass_per_area", system)
+        q = units.from_core(velocity_pressure(site, high) / KILOGRAM_N, "mass_per_area", system)
         yield (f"Part{'s' * (',' in parts)} {parts}, {fmt.shown(shown, 'length')} "
                f"{length.display} high: Kz {exposure_factor(site, high):.3f}, "
                f"qh {q:.2f} {load.display}.")  # fmt: skip

@@ -9,10 +9,9 @@ import altair as alt
 from web import format as fmt
 from web.charts import palette, style
 from web.charts.figure import Figure, Series, Table
-from web.charts.portfolio.roof_bars import Roofs, Row
+from web.charts.portfolio.roof_bars import MOST_MARKS, Roofs, Row
 
 SOON_YEARS = 5
-MOST_MARKS = 1500
 SOON, LATER = "s0", "s2"
 NAMES = {SOON: f"Due within {SOON_YEARS} years", LATER: "Due later"}
 

@@ -17,6 +17,7 @@ from web.charts import style
 
 Row = dict[str, Any]
 # A result's series: chosen by the budget, saving, costing more.
+MOST_MARKS = 1500  # of one chart
 CHOSEN, SAVES, COSTS = "s2", "s1", "s0"
 
 
