@@ -274,13 +274,14 @@ def _tax_disagrees(pair: PairedComparison) -> Iterator[str]:
 
 def _payments_disagree(pair: PairedComparison) -> Iterator[str]:
     """Say where interest eats up the saving: all payments together are more, to the end."""
-    paid = pair.own.financed
+    paid, theirs = pair.own.financed, pair.base.financed
     if paid and paid.total_interest > CENTS and paid.ahead_from is None and pair.saved > 0:
         yield (
             f"Paid by {paid.how}, all payments added up come to about "
-            f"{said(-fsum(paid.yearly_difference))} more than for “{pair.base.name}”, paid so too; "
-            f"interest is about {said(paid.total_interest)}. The headline counts no interest, and "
-            "later dollars for less."
+            f"{said(-fsum(paid.yearly_difference))} more than for “{pair.base.name}”"
+            f"{', paid so too' * bool(theirs and theirs.financed > 0)}; interest is about "
+            f"{said(paid.total_interest)}. The headline counts no interest, and later dollars for "
+            "less."
         )
 
 

@@ -3,6 +3,7 @@
 import dataclasses
 import itertools
 import math
+import re
 
 import pytest
 
@@ -328,6 +329,22 @@ def test_more_wet_area_never_makes_any_alternative_cheaper(compared, rivals, cov
         assert all(one <= other + 1e-6 for one, other in zip(less, more, strict=True))
     coated = [costs(compared, rivals, wet_fraction=each)[2] for each in (0.0, 0.1, 0.25)]
     assert coated == sorted(coated)
+
+
+@pytest.mark.parametrize("high_m", [0.262, 0.276, 0.283])
+def test_a_flashing_just_under_the_rule_says_by_how_much(compared, rivals, high_m):
+    """What stands and what lacks add up to the 8 in of the rule, each as it is shown."""
+    roof = dataclasses.replace(rivals.roof, rooftop_units=2, flashing_height_m=high_m)
+    case = dataclasses.replace(
+        rivals, roof=roof, base_case=dataclasses.replace(TEAR_OFF, start="now")
+    )
+    row = {one.key: one for one in compared(case, explore=False).scope}["units"]
+    told = row.alternatives[0].reason
+    stands, lacks = map(
+        float, re.findall(r"only ([\d.]+) in .*, ([\d.]+) in under the rule", told)[0]
+    )
+    assert 0 < lacks < 1
+    assert stands + lacks == pytest.approx(8.0, abs=0.011)
 
 
 def test_a_sum_added_to_every_first_job_alike_never_turns_the_order(compared, rivals):

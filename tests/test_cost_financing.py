@@ -184,6 +184,21 @@ def test_whether_the_loan_turns_the_answer_is_said(compared, flat_case, price, r
     assert turns == any("paid by loan" in one.what for one in found.turning.choices)
 
 
+def test_a_base_case_without_work_is_not_said_to_borrow(compared, flat_case):
+    """The roof of today outlasts the study period: nothing is lent for it, by card or sentence."""
+    found = compared(dataclasses.replace(
+        flat_case, roof=dataclasses.replace(flat_case.roof, remaining_life_y=60.0),
+        base_case=Membrane(price_per_m2=150.0), alternatives=(MetalRetrofit(price_per_m2=150.0),),
+        economics=Economics(financing=Financing("loan")),
+    ), explore=False)  # fmt: skip
+    base, own = found.alternatives
+    assert base.financed.sentence == "No first work falls within the study period."
+    assert base.financed.financed == base.financed.more_than_cash == 0.0
+    assert "for the other choice" in own.financed.sentence
+    (told,) = (one for one in found.answer.conditions if "Paid by loan as entered" in one)
+    assert not any(word in told + own.financed.sentence for word in (" both ", " too"))
+
+
 @pytest.mark.parametrize("terms", [
     {"discount_rate": 1.065 / 1.02 - 1},
     {"discount_rate": 0.065, "inflation": 0.0},

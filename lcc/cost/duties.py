@@ -372,7 +372,7 @@ def _why_lifted(job: Job, surface_m: float) -> str:
     if job.setting.roof.units_on == "sleepers" and job.place.as_today:
         return "the units stand on sleepers that lie on the covering"
     left = max(0.0, job.place.curb_top_m - surface_m)
-    close = (f", {_inches(FLASHING_M - left)} in under the rule of 8 in: measure the curbs"
+    close = (f", {(FLASHING_M - left) / INCH_M:.2g} in under the rule of 8 in: measure the curbs"
              if FLASHING_M - left < INCH_M else "")  # fmt: skip
     return f"only {_inches(left)} in of flashing would stand above the new surface{close}"
 

@@ -103,7 +103,7 @@ def financed(base: Costs, own: Costs, terms: Financing, inflation: float, rate: 
     The residual value is left out: nobody pays it. Payments that fall after the study period are
     listed apart, not counted.
     """
-    *_, theirs = _lent(*base, terms, inflation)
+    _, theirs_lent, _, theirs = _lent(*base, terms, inflation)
     cost, lent, payments, ours = _lent(*own, terms, inflation)
     years, start = len(ours) - 1, own[1] or 0
     interest = interest_by_month(lent, payments, terms.rate)
@@ -123,7 +123,7 @@ def financed(base: Costs, own: Costs, terms: Financing, inflation: float, rate: 
         due_later=float(payments.sum() - _by_year(payments, start, years).sum()),
         more_than_cash=_more_than_cash(payments, lent, nominal_rate(rate, inflation), start),
     )
-    compared = "" if base is own else _compared(found)
+    compared = "" if base is own else _compared(found, lent > 0 and theirs_lent > 0)
     return replace(found, sentence=f"{_payments(found, terms)} {compared}".strip())
 
 
@@ -153,6 +153,8 @@ def _more_than_cash(payments: Array, lent: float, rate: float, start: int) -> fl
 
 def _payments(found: Financed, terms: Financing) -> str:
     """Say what is paid at once, by the month and in interest, which no other sum counts."""
+    if found.paid_at_once + found.financed <= 0:
+        return "No first work falls within the study period."
     if found.financed <= 0:
         return f"Paid in cash: about {said(found.paid_at_once)} at once."
     at_once = f"about {said(found.paid_at_once)} at once, then " if found.paid_at_once > 1 else ""
@@ -166,9 +168,9 @@ def _payments(found: Financed, terms: Financing) -> str:
     )
 
 
-def _compared(found: Financed) -> str:
-    """Say when less is paid than under the base case, and by how much in all."""
-    other = f"for the other choice{f', by {found.how} too' * (found.financed > 0)}"
+def _compared(found: Financed, both: bool) -> str:
+    """Say when less is paid than under the base case, lent for too or not, and by how much."""
+    other = f"for the other choice{f', by {found.how} too' * both}"
     if found.first_positive_year is None:
         return f"In no year is less paid than {other}."
     flows, year = found.yearly_difference, found.ahead_from

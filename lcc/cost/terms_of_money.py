@@ -47,15 +47,16 @@ def as_lent(found: Costed) -> Iterator[Remark]:
             continue
         more, by = paid.more_than_cash, f"paid by {paid.how} as entered"
         others = base.financed.more_than_cash if base.financed else 0.0
+        lent, beside = base.financed and base.financed.financed > 0, _beside_cash(others)
+        both = f", and “{base.name}” {beside} in cash: both borrow for the first work"
         then = base.life_cycle_cost + others, own.life_cycle_cost + more
         turned = turned_by(base, own, [(f"if the first work is {by}", *then)])
         if turned or own is best:
             yield Remark(
-                f"{capital(by)}, “{own.name}” costs {_beside_cash(more)} in cash in today’s money, "
-                f"and “{base.name}” {_beside_cash(others)} in cash: both borrow for the first "
-                f"work. “{own.name}” then {costs_then(base, then, turned=bool(turned))}. "
-                f"The headline counts cash.{_before_tax((base, own), economics.tax)} "
-                "Payments are discounted by the month "
+                f"{capital(by)}, “{own.name}” costs {_beside_cash(more)} in cash in today’s money"
+                f"{both if lent else ''}. “{own.name}” then "
+                f"{costs_then(base, then, turned=bool(turned))}. The headline counts cash."
+                f"{_before_tax((base, own), economics.tax)} Payments are discounted by the month "
                 f"at {rate} a year, the discount rate with inflation "
                 f"({shown(inflation, 'rate')}{usual}).",
                 turned,

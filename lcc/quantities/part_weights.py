@@ -16,9 +16,9 @@ from lcc.quantities.purlin_pieces import valley_splices_m
 from lcc.quantities.roof_frame import FramedFall, RoofFrame
 from lcc.results.takeoff_result import Measured, PartLoad
 
-# What the trade's usual weight of "panel and light framing" counts.
 BLANKET = "glass-fibre-blanket"
 LONG_SPANS = "Allowance for members of long spans"
+# What the trade's usual weight of "panel and light framing" counts.
 PANEL_AND_FRAMING = ("Panels", "Posts", "Purlins", "Bracing", "Clips")
 
 
