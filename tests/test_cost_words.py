@@ -386,11 +386,12 @@ def test_interest_that_eats_up_the_saving_is_said(paid):
     """A saving of 100 in cash, and a loan whose payments are never made up for."""
     lent = Financed("loan", 10.0, 90.0, 3.0, 3.0, 60.4, (), (5.0, -25.0), None, None, 0.0, 0.0)
     own = dataclasses.replace(paid("own", [250.0, 260, 270, 280, 300]), financed=lent)
-    said_so = answer_headline.answer((paid("base", BASE), own), 4)
-    assert said_so.disagreements == (
-        "Paid by loan, all payments added up come to about $20 more than for “base”, paid so too; "
-        "interest is about $60. The headline counts no interest, and later dollars for less.",
-    )
+    for financed, too in ((None, ""), (lent, ", paid so too")):
+        base = dataclasses.replace(paid("base", BASE), financed=financed)
+        assert answer_headline.answer((base, own), 4).disagreements == (
+            f"Paid by loan, all payments added up come to about $20 more than for “base”{too}; "
+            "interest is about $60. The headline counts no interest, and later dollars for less.",
+        )
     made_up = dataclasses.replace(own, financed=dataclasses.replace(lent, ahead_from=3))
     assert not answer_headline.answer((paid("base", BASE), made_up), 4).disagreements
 

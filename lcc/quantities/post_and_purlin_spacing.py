@@ -9,7 +9,7 @@ import numpy as np
 
 from lcc.arrays import Array
 from lcc.quantities.polygons import TOUCH_M
-from lcc.quantities.roof_planes import RoofPart
+from lcc.quantities.roof_planes import USUAL_POSTS_M, RoofPart
 
 SetOut = Literal["start", "end", "either"]
 
@@ -120,10 +120,9 @@ def chosen(places: Array, at_most_m: float, from_end: bool = False) -> Array:
 
 def stations(part: RoofPart, runs: str, start_m: float, end_m: float) -> FrameLines:
     """Return where posts stand along purlins that the structure crosses, or equal spaces."""
-    at_most, places = part.post_spacing_m, structure(part, runs)
-    if places is None:
-        return equal(start_m, end_m, at_most)
-    found = chosen(places, at_most, set_out_from(part, runs) == "end")
+    if (places := structure(part, runs)) is None:  # no joist sets them
+        return equal(start_m, end_m, part.framing.post_spacing_m or USUAL_POSTS_M[0])
+    found = chosen(places, part.post_spacing_m, set_out_from(part, runs) == "end")
     return FrameLines(found, np.ones(len(found), dtype=bool))
 
 

@@ -281,8 +281,9 @@ def _spans(roof: RoofFrame) -> Iterator[SurveyFlag]:
         where = f"of {frame.part.name}, fall to the {frame.fall.side}"
         widest = frame.stations.widest_m
         if is_long(widest, frame.part.post_spacing_m):
+            whose = "stated" if framing.post_spacing_m else "of light framing"
             yield _span(f"Purlins {where}: {_long_bays(frame)}, farther than the "
-                        f"{both(frame.part.post_spacing_m)} stated.")  # fmt: skip
+                        f"{both(frame.part.post_spacing_m)} {whose}.")  # fmt: skip
         between = frame.lines.widest_m
         if is_long(between, framing.purlin_spacing_m):
             yield _span(f"Cross members {where}: the structure gives purlin lines only every "
