@@ -58,6 +58,28 @@ def test_two_parts_cost_what_both_programmes_cost_by_area(cost, choice):
     assert all(c == pytest.approx(0.3 * a + 0.7 * b, rel=1e-9, abs=1e-6) for a, b, c in flows)
 
 
+@pytest.mark.parametrize("price", [0.0, 20.0])
+def test_a_low_bid_for_two_parts_bears_the_fees_of_what_each_part_has(compared, flat_case, price):
+    """Of five units, two stand on the first 0.3 of the roof: not 0.3 of five. Fees are 8 %."""
+    whole = MetalRetrofit(price_per_m2=price, price_includes=("everything",))
+    case = dataclasses.replace(
+        flat_case,
+        roof=dataclasses.replace(flat_case.roof, rooftop_units=5, **SURVEYED),
+        prices=Prices(duties=DutyPrices(second_setup=0.0, on_costs_rate=0.08)),
+        alternatives=(dataclasses.replace(whole, share_first=0.3, rest_after_y=8.0),),
+    )
+    events = compared(case, explore=False).alternatives[1].events
+    free, paid = ("on-costs", "protection", "warranty"), 0.0
+    for year in (0, 8):
+        job = [each for each in events if each.year == year and each.duty != "service"]
+        fees = sum(each.cost for each in job if each.duty == "on-costs")
+        work = sum(each.cost for each in job if each.duty not in free)
+        assert fees == pytest.approx(0.08 * work, rel=1e-9, abs=1e-9)
+        assert min(each.cost for each in job) >= 0
+        paid += sum(each.cost for each in job)
+    assert paid == pytest.approx(price * flat_case.roof.area_m2, rel=1e-9, abs=1e-6)
+
+
 def test_the_rest_waits_with_repairs_and_leaks(cost):
     """Three years left, the rest waits until year 8: 0.5 $/m² more leaks each year from the 4th."""
     early, late = (

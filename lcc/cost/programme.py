@@ -225,12 +225,14 @@ def _at_bid(step: Step, bid: Quoted, area_m2: float) -> Step:
     """Count the work that a price entered holds, and the fees on it, at the share it pays of it."""
     share = float(bid.share(bid.price_per_m2))
     low = f"; the price is {share:.0%} of what its parts usually come to: each is counted at that"
-    charged = {True: float(bid.laid(bid.price_per_m2)), False: bid.held_per_m2}
+    apart = {"covering", *duties.FREE_OF_FEES}
+    other = fsum(each.cost for each in step.rulings if each.duty in bid.holds - apart)
+    charged = {True: float(bid.laid(bid.price_per_m2)) * area_m2, False: other}
 
     def at_bid(work: Work) -> Work:
         held = work.cost if work.duty in bid.holds else 0.0
         if work.duty == "on-costs" and bid.holds:
-            held = bid.fees * charged[work.on_laying] * area_m2
+            held = bid.fees * charged[work.on_laying]
         wet = work.wet_cost * (share if work.duty in bid.holds else 1.0)
         return replace(work, cost=work.cost - (1 - share) * held, wet_cost=wet, in_bid=share * held)
 
