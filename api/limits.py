@@ -28,7 +28,7 @@ LANES = {"quick": (4, 60), "comparisons": (2, 12)}
 # Each open portfolio holds one of a process's threads; other requests need theirs.
 PORTFOLIO_STREAMS = 2
 PORTFOLIO_RETRY_AFTER_S = 20
-LOOK_EVERY_S = 0.02
+LOOK_AT_LANE_S = 0.02
 
 DEFAULTS: dict[str, Any] = {
     "MAX_CONTENT_LENGTH": MOST_BODY_BYTES,
@@ -58,7 +58,7 @@ class Calculations:
         """Wait while a lane has calculations in hand, but no longer than so many seconds."""
         ends = time.monotonic() + most_s
         while self._lanes[lane].places.held and time.monotonic() < ends:
-            time.sleep(LOOK_EVERY_S)
+            time.sleep(LOOK_AT_LANE_S)
 
 
 _clock = local()

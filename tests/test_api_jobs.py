@@ -19,7 +19,7 @@ from api.jobs.job_folder import JobFolder, KeptJob
 from api.jobs.job_runner import JobRunner
 from api.portfolio import partitions
 from lcc.portfolio import plan_tables
-from lcc.portfolio.condition import NOT_BEFORE
+from lcc.portfolio.owner_records import NOT_BEFORE
 
 ASYNC = {"Prefer": "respond-async"}
 ROOFS = {

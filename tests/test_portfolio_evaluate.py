@@ -18,13 +18,13 @@ from lcc.cost.work import ENERGY
 from lcc.errors import CaseError
 from lcc.heat import energy
 from lcc.portfolio.columns import by_attribute
-from lcc.portfolio.condition import IDENTITY, LEAK_DAMAGE_PER_M2, PATCHING_PER_M2, RECORDS
-from lcc.portfolio.deferral import a_year_later, waiting_a_year
 from lcc.portfolio.evaluation import evaluate, evaluate_partition, in_row_order, partitions
 from lcc.portfolio.heat_by_area import HIGH, LOW
 from lcc.portfolio.outcome import as_frame, outcomes
+from lcc.portfolio.owner_records import IDENTITY, LEAK_DAMAGE_PER_M2, PATCHING_PER_M2, RECORDS
 from lcc.portfolio.ranking import CapitalProgramme, best_rows, totals
 from lcc.portfolio.rows import case_of, defaults_used, template
+from lcc.portfolio.ways_by_year import a_year_later, waiting_a_year
 from web.portfolio_words import lead_in_words
 
 OF_LAYING = (

@@ -17,7 +17,7 @@ from lcc.case.fields import facts_of
 from lcc.portfolio.ranking import Ranked
 from web import portfolio_events
 from web.charts.portfolio import Roofs, figures
-from web.charts.portfolio.roof_bars import COSTS, SAVES, label
+from web.charts.portfolio.roofs import COSTS, SAVES, label
 from web.charts.svg import draw
 from web.portfolio_table import cells
 

@@ -311,7 +311,7 @@ def test_another_alternative_can_be_proposed(demo, demo_reply, proposed, pdf_tex
     words = pdf_text(proposed(recommended=name))
     apart = costs[2] - costs[0]
     level = abs(apart) <= 0.02 * max(costs[0], costs[2])
-    title = letter.CLOSE if level else letter.DEARER if apart > 0 else letter.PROPOSED
+    title = letter.TOO_CLOSE if level else letter.DEARER if apart > 0 else letter.PROPOSED
     assert f"{title}: {name}" in words
     assert ("more over the study period than" in words) == (costs[2] > min(costs))
 

@@ -8,8 +8,7 @@ from api.problems import Problem
 from lcc import tables, units
 from lcc.case.roof import Roof
 from web.answer_tables import amount
-from web.drawings import roof_builds
-from web.form import form_layout
+from web.form import form_layout, usual_builds
 from web.form.entries import FormEntry
 from web.form.form_fields import Document, at, units_of
 
@@ -270,7 +269,7 @@ def completed(document: Document, build: str, scope: str = "") -> Document:
     given = document.get("roof")
     roof = given if isinstance(given, dict) else {}
     usual = {"covering": Roof.covering, "coverings": Roof.coverings}
-    laid = roof_builds.laid_out({**document, "roof": {**usual, **roof}}, build or USUAL_BUILD)
+    laid = usual_builds.laid_out({**document, "roof": {**usual, **roof}}, build or USUAL_BUILD)
     layers = laid["roof"].get("layers")
     if not layers:
         return document

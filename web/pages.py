@@ -25,8 +25,7 @@ from lcc.stated_case import DRAWS
 from web import answer as answers
 from web import checks_page, downloads, file_kinds, new_roof, notices_page, sliders, weather_upload
 from web.answer import Answer
-from web.drawings import roof_builds
-from web.form import field_faults, form_fields, form_layout, kind_changes
+from web.form import field_faults, form_fields, form_layout, kind_changes, usual_builds
 from web.form.entries import Group
 from web.form.form_fields import Document
 from web.proposal.document import PDF, proposal_pdf
@@ -92,7 +91,7 @@ def shown(
         elif what in ("add", "remove"):
             document = form_fields.changed(document, asked)
         elif what == "layers":
-            document = roof_builds.laid_out(document, rest)
+            document = usual_builds.laid_out(document, rest)
         return Shown(document, answers.answer(document, calculated, drawn=drawn, seen=seen))
     except Problem as problem:
         waits = asking() and what != "compare" and bool(new_roof.waiting(problem))
@@ -139,8 +138,8 @@ def entries(view: Shown) -> dict[str, Any]:
         ),
         "groups": groups,
         "opened": opened(),
-        "builds": roof_builds.choices(),
-        "build": roof_builds.matching(view.document),
+        "builds": usual_builds.choices(),
+        "build": usual_builds.matching(view.document),
         "kinds": form_layout.KIND_NAMES,
         "sliders": sliders.sliders(view.document, resolved, view.answer) if view.answer else (),
         "seen": view.answer.seen if view.answer else None,

@@ -40,7 +40,7 @@ from web.portfolio_workers import workers as at_work
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 READ = click.Path(dir_okay=False, exists=True, path_type=Path)
-PARTITION_ROWS = 50
+ROWS_OF_A_PART = 50
 MOST_TOLD = 20
 DEMO = (
     "These figures rest on defaults, some of them invented; the ranking says which, and the "
@@ -88,7 +88,7 @@ HELP = {
 @click.option("--workers", type=click.IntRange(1, 64), default=os.cpu_count(),
               show_default="all cores", help=HELP["workers"])  # fmt: skip
 @click.option("--cluster", metavar="ADDRESS", help=HELP["cluster"])
-@click.option("--partition-rows", type=click.IntRange(1, 10_000), default=PARTITION_ROWS,
+@click.option("--partition-rows", type=click.IntRange(1, 10_000), default=ROWS_OF_A_PART,
               show_default=True, help=HELP["partition_rows"])  # fmt: skip
 @click.option("--bad-rows", type=FILE, help=HELP["bad_rows"])
 @click.option("--unknown-columns", type=click.Choice(["refuse", "pass-over"]), default="refuse",

@@ -11,7 +11,7 @@ from lcc.case.fields import Facts, case_name
 from lcc.portfolio.outcome import Outcome, as_frame
 from lcc.portfolio.plan_tables import BASE_CASE, CapitalPlan
 from lcc.portfolio.rank_notes import own_defaults
-from lcc.portfolio.ranking import YEARS, Ranked
+from lcc.portfolio.ranking import YEAR_COLUMNS, Ranked
 from lcc.units import System, to_core, unit
 from web import format as fmt
 
@@ -92,7 +92,7 @@ def columns_out(system: System) -> list[dict[str, str]]:
     """
     names = [case_name(name, facts) for name, facts in results_out.shown(Ranked).items()]
     return [
-        {"name": name, "title": title, "year": "yes" if name in YEARS else ""}
+        {"name": name, "title": title, "year": "yes" if name in YEAR_COLUMNS else ""}
         for name, title in zip(names, results_out.titles(Ranked, system), strict=True)
     ] + [{"name": results_out.NOTE, "title": results_out.NOTE}]
 

@@ -6,7 +6,7 @@ from itertools import pairwise
 import pandas as pd
 
 from lcc.figures import some_of
-from lcc.portfolio.condition import MUST_BY, MUST_DO
+from lcc.portfolio.owner_records import MUST_BY, MUST_DO
 from lcc.portfolio.plan_tables import BEGINS, PATCHING, CapitalPlan, FurtherMoney
 from lcc.portfolio.rank_notes import TAKEN, UNSAID, too_close
 from lcc.portfolio.ranking import CapitalProgramme, DueNow, Totals, best_rows
@@ -15,7 +15,7 @@ from web.format import money, said
 from web.proposal.cut_names import cut_middle
 
 NOTHING_TO_COMPUTE = "No row of this table can be used, so there is nothing to rank."
-CLOSE = 0.1  # part of a gain up to which one figure tells it
+NARROW = 0.1  # part of a gain up to which one figure tells it
 NAME = 38  # letters
 WIDE = 0.2  # part of a gain from which a range is called wide
 STOPPED = (
@@ -160,12 +160,12 @@ def _pays(before: FurtherMoney, after: FurtherMoney) -> bool:
 def gain(before: FurtherMoney, after: FurtherMoney) -> str:
     """Return what further money pays for, or saves, as a range where neither plan is proved."""
     least, found, most = _bounds(before, after)
-    return said(found) if most - least <= CLOSE * most else f"{said(least)} to {said(most)}"
+    return said(found) if most - least <= NARROW * most else f"{said(least)} to {said(most)}"
 
 
 def saved(point: FurtherMoney) -> str:
     """Return what a plan saves, as a range where a better one may save much more."""
-    if point.shortfall <= CLOSE * abs(point.net_savings + point.shortfall):
+    if point.shortfall <= NARROW * abs(point.net_savings + point.shortfall):
         return money(point.net_savings)
     return f"{said(point.net_savings)} to {said(point.net_savings + point.shortfall)}"
 

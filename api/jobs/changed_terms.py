@@ -20,11 +20,11 @@ from api.problems import Problem, from_case_error, invalid, later
 from api.requests import NoQuery, answers_as, body, json_answer, query
 from lcc.case.fields import CasePart, Choice, Parts, Quantity, Whole, facts_of
 from lcc.errors import CaseError
-from lcc.portfolio.condition import MUST
+from lcc.portfolio.new_terms import LEAST_FACTOR, LEAST_RATE, MOST_FACTOR, MOST_RATE, changed
 from lcc.portfolio.outcome import Outcome
+from lcc.portfolio.owner_records import MUST
 from lcc.portfolio.plan_tables import AT_ONCE
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
-from lcc.portfolio.what_if import HIGHEST_FACTOR, HIGHEST_RATE, LOWEST_FACTOR, LOWEST_RATE, changed
 from lcc.units import System
 
 blueprint = Blueprint("what_if", __name__, url_prefix="/v1/jobs")
@@ -47,10 +47,10 @@ class WhatIf:
     """What is changed of a portfolio that a job has computed; heat and bills stay."""
 
     discount_rate: Annotated[float | None, Quantity(
-        "rate", "Real discount rate", low=LOWEST_RATE, high=HIGHEST_RATE,
+        "rate", "Real discount rate", low=LEAST_RATE, high=MOST_RATE,
         when_unset="that of the job", help="Above general inflation.")] = None
     price_factor: Annotated[float, Quantity(
-        "ratio", "Factor on all roofing prices", low=LOWEST_FACTOR, high=HIGHEST_FACTOR,
+        "ratio", "Factor on all roofing prices", low=LEAST_FACTOR, high=MOST_FACTOR,
         help="On work, repairs, upkeep and residual value; energy keeps its price.")] = 1.0
     budget: Annotated[str, _MONEY["budget"]] = ""
     budget_by_year: Annotated[str, _MONEY["budget_by_year"]] = ""

@@ -28,7 +28,7 @@ MOST_WAITING = 20
 MOST_KEPT = 100
 # A request that brings its process down would do so again and again.
 MOST_ATTEMPTS = 3
-RETRY_AFTER_S = 60
+JOB_RETRY_AFTER_S = 60
 _ID = re.compile(r"[A-Za-z0-9_-]{22}")
 _STATE, BODY, RESULT, _LOCK, _CANCEL = "state.json", "body", "result", "lock", "cancel"
 
@@ -176,8 +176,8 @@ class JobFolder:
         """
         waiting = [state.client for _, state in self.jobs() if state.state == WAITING]
         if len(waiting) >= MOST_WAITING:
-            raise later("busy", f"{len(waiting)} jobs wait already.", RETRY_AFTER_S)
-        check_share(waiting.count(client), MOST_WAITING, self.share, RETRY_AFTER_S)
+            raise later("busy", f"{len(waiting)} jobs wait already.", JOB_RETRY_AFTER_S)
+        check_share(waiting.count(client), MOST_WAITING, self.share, JOB_RETRY_AFTER_S)
         name = secrets.token_urlsafe(16)
         job = KeptJob(self.folder / name)
         job.folder.mkdir(parents=True, mode=0o700)

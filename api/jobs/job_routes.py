@@ -22,7 +22,7 @@ from lcc.case.fields import Choice
 PORTFOLIOS = "/v1/portfolios"
 ASYNC = "respond-async"  # RFC 7240, section 4.1
 READ = 64 << 10
-LOOK_EVERY_S = 0.2
+LOOK_AT_JOB_S = 0.2
 ASK_AGAIN_S = 2
 blueprint = Blueprint("jobs", __name__, url_prefix="/v1/jobs")
 
@@ -187,4 +187,4 @@ def _followed(job: KeptJob, file: BinaryIO) -> Iterator[bytes]:
                 yield piece
             if ended:
                 return
-            time.sleep(LOOK_EVERY_S)
+            time.sleep(LOOK_AT_JOB_S)

@@ -32,7 +32,7 @@ from api.portfolio.partitions import fingerprint, kept_in, open_folder, replace_
 from api.portfolio.plan_kept import KeptPlan
 from api.problems import MEDIA_TYPE, Problem
 
-LOOK_EVERY_S = 1.0
+LOOK_FOR_JOBS_S = 1.0
 TELL_EVERY_S = 0.5
 GIVE_WAY_S = 1.0  # after each part of a job, at most, to comparisons in hand
 # What a request is that a job makes: the job itself, found here by the views that it reaches.
@@ -111,7 +111,7 @@ class JobRunner:
                 with suppress(OSError, Problem), job.held() as own:
                     if own and job.state.state not in ENDED:
                         run(self.app, job)
-            self._wake.wait(LOOK_EVERY_S)
+            self._wake.wait(LOOK_FOR_JOBS_S)
             self._wake.clear()
 
 

@@ -26,7 +26,7 @@ from lcc import units
 from lcc.errors import MOST_LISTED
 from lcc.figures import some_of
 from lcc.portfolio.columns import by_attribute, row_class
-from lcc.portfolio.condition import TO_DO
+from lcc.portfolio.owner_records import TO_DO
 
 MOST_FAULTS = 1000
 MOST_NAME = 200

@@ -19,7 +19,7 @@ from lcc.model_notes import NOTES
 from lcc.portfolio.grouping import GroupTotal, group_totals
 from lcc.portfolio.plan_tables import CapitalPlan
 from lcc.portfolio.rank_notes import own_defaults
-from lcc.portfolio.ranking import YEARS, CapitalProgramme, Ranked, best_rows
+from lcc.portfolio.ranking import YEAR_COLUMNS, CapitalProgramme, Ranked, best_rows
 
 Table = Iterator[list[Any]]
 _PARTS = {
@@ -97,7 +97,7 @@ def one_table(final: pd.DataFrame, job: PortfolioJob, bad_rows: bool = True) -> 
     """
     system = job.query.system
     yield [*results_out.titles(Ranked, system), NOTE]
-    dated = {name: final[name] + (job.intake.year or 0) for name in YEARS}
+    dated = {name: final[name] + (job.intake.year or 0) for name in YEAR_COLUMNS}
     own = final.assign(defaults=own_defaults(final), **dated)
     noted = zip(results_out.rows(own, Ranked, system), invented(final, job), strict=True)
     yield from ([*row, note] for row, note in noted)

@@ -48,7 +48,7 @@ def conditions(found: Costed) -> Iterator[Remark]:
     """
     yield from map(Remark, quotations.added(found))
     yield from readings(found)
-    yield from quotations.hard_to_believe(found)
+    yield from quotations.prices_doubted(found)
     yield from (Remark(one, leads=True) for one in energy_prices(found.asked.prices))
     yield from torn_off_too(found)
     yield from quotations.other_bids(found)

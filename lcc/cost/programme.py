@@ -40,7 +40,7 @@ LOW = 0.995  # of what a price holds, part by part: below it is said; chosen
 OVER_THE_OLD = METHODS[1]  # recovers wherever they are allowed
 OF_TEAR_OFF = frozenset({"tear-off", "insulation"})  # what no roof over the old one needs
 # What is counted on a roof, and shared out between two parts of it.
-COUNTED = ("rooftop_units", "skylights", "penetrations")
+ROOF_COUNTS = ("rooftop_units", "skylights", "penetrations")
 # The bad answer to what nobody knows of the roof: its field and value, by duty.
 BAD_ANSWERS: dict[str, tuple[str, Any]] = {
     "asbestos": ("asbestos", "found"),
@@ -190,7 +190,7 @@ def parts_of(roof: Roof, share: float) -> tuple[Roof, Roof]:
     """
     if roof.area_m2 * min(share, 1 - share) < SMALLEST_M2:
         raise CaseError("share_first", share, "a share that leaves both parts a square metre")
-    first = {name: round(getattr(roof, name) * share) for name in COUNTED}
+    first = {name: round(getattr(roof, name) * share) for name in ROOF_COUNTS}
     rest = {name: getattr(roof, name) - count for name, count in first.items()}
     return (
         replace(roof, area_m2=roof.area_m2 * share, **first),

@@ -267,7 +267,7 @@ def at_other_prices(
     for bid in bids:
         if not bid.taken:
             yield bid.bidder, replace(priced, quotation_taken=bid.bidder)
-        elif _too_low(bid) and bid.short and bid.quoted_cost:
+        elif _price_too_low(bid) and bid.short and bid.quoted_cost:
             usual = bid.price_per_m2 * (1 + bid.short / bid.quoted_cost)
             yield USUAL, _with(priced, replace(bid, price_per_m2=usual))
 
@@ -353,7 +353,7 @@ def asbestos_held(found: Costed) -> Iterator[str]:
         )
 
 
-def hard_to_believe(found: Costed) -> Iterator[Remark]:
+def prices_doubted(found: Costed) -> Iterator[Remark]:
     """Yield for each price taken that is too low or too high what it would have to come to."""
     more, unknown = likelier(found), unsaid(found)
     for place, one in enumerate(found.alternatives):
@@ -367,7 +367,7 @@ def hard_to_believe(found: Costed) -> Iterator[Remark]:
                 f"laying, for which the table counts {said(bid.usual_laying_cost)}. "
                 "Check its decimal point, and that it is by area."
             )
-        if bid and _too_low(bid):
+        if bid and _price_too_low(bid):
             yield _doubted(found, place, bid)
 
 
@@ -386,7 +386,7 @@ def _too_high(found: Costed, place: int, high: Likelier) -> Remark:
     )
 
 
-def _too_low(bid: LevelledQuotation) -> bool:
+def _price_too_low(bid: LevelledQuotation) -> bool:
     little = bid.laying_cost < SUSPECT * bid.usual_laying_cost
     return little or bid.short > TOO_LOW * (bid.quoted_cost + bid.short)
 

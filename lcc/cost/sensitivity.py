@@ -66,7 +66,7 @@ STRAIGHT = (*(set(FACTORS) - {"life_gain"}), *UNKNOWNS.values())
 # Rates are looked at so many times over their range, and closer about each crossing.
 LOOKS, CLOSER = 17, 41
 # Two prices that agree to so many decimals of money/m² count as one.
-PLACES = 9
+PRICE_DECIMALS = 9
 
 
 def explored(
@@ -142,7 +142,7 @@ def _prices(
             lines.append((values, cost - life_cycle_costs(way, terms)))
     found = np.array([root for each in lines for root in interpolated(*each)])
     most = np.max([np.interp(found, *each) for each in lines], axis=0) if found.size else found
-    return sorted({round(root, PLACES) for root in found[most <= CENTS].tolist()})
+    return sorted({round(root, PRICE_DECIMALS) for root in found[most <= CENTS].tolist()})
 
 
 def _roots(

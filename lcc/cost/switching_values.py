@@ -44,10 +44,10 @@ HAIR = 0.01
 # Nor is a rate that moves by less than this [1/year].
 HAIR_OF_RATE = 0.001
 # A figure that must change by more than this part is not named as the nearest.
-FAR = 0.25
+FAR_MOVED = 0.25
 RISE = " price rise above inflation"
 # A change of a life from here on is said in whole years [years].
-YEARS = 2.0
+WHOLE_FROM_Y = 2.0
 
 
 def turning(
@@ -325,8 +325,8 @@ def _phrase(label: str, now: Amount, then: Amount, worst: float = 0.0) -> str:
     if now.kind != "fraction" and close:
         return f"almost any change of {subject}"
     if now.kind == "years":
-        years = shown(becomes if abs(becomes - was) < YEARS else floor(becomes + 0.5), "years")
-        return f"{subject} at {years} years instead of {shown(was, 'years')}"
+        years = becomes if abs(becomes - was) < WHOLE_FROM_Y else floor(becomes + 0.5)
+        return f"{subject} at {shown(years, 'years')} years instead of {shown(was, 'years')}"
     if now.kind == "rate" and label.endswith(RISE):
         kind = label.removesuffix(RISE).lower()
         return f"prices for {kind} that rise by {_above(becomes)}, not by {_above(was)}"
@@ -367,7 +367,7 @@ def _of_figures(
         listed = ", or ".join(_phrase(each.label, each.current, each.value, worst[each.field])
                               for each in alone[:2])  # fmt: skip
         return f"What could change the answer: {listed}.{together}"
-    if nearest is not None and nearest.value is not None and _part_moved(nearest) <= FAR:
+    if nearest is not None and nearest.value is not None and _part_moved(nearest) <= FAR_MOVED:
         told = _phrase(nearest.label, nearest.current, nearest.value, worst[nearest.field])
         return f"{NONE}{ASKED} The nearest figure is {told}.{together}"
     return f"{NONE}{ASKED}{together}"

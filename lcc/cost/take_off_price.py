@@ -16,13 +16,13 @@ from lcc.quantities import Quantities, held
 from lcc.quantities.trade_limits import COVER, UNUSUAL
 from lcc.results import AlternativeResult
 
-FEW = 0.03  # of the build-up: a larger difference is reported
+SMALL_DIFFERENCE = 0.03  # of the build-up: a larger difference is reported
 
 
 def differs(own: AlternativeResult) -> bool:
     """Return whether a price entered and the take-off of the same plan are far apart."""
     cost = own.quantities.first_cost if own.quantities else None
-    return cost is not None and abs(cost.difference or 0.0) > FEW * cost.build_up
+    return cost is not None and abs(cost.difference or 0.0) > SMALL_DIFFERENCE * cost.build_up
 
 
 def taken_off(found: Costed) -> Iterator[Remark]:

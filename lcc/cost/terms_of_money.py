@@ -24,7 +24,7 @@ from lcc.units import as_read
 # Chosen: a rate above inflation of this or more is probably a bank's, inflation included [1/year].
 HIGH = 0.05
 # Chosen: an energy price so many times its table's, or that part of it, is likelier typed wrong.
-FAR = 5.0
+MANY_TIMES = 5.0
 CARRIERS = (
     ("Electricity", "electricity_per_kwh", "price_per_energy", "kWh"),
     ("Gas", "gas_per_kwh", "price_of_gas", "therm"),
@@ -93,12 +93,12 @@ def energy_prices(prices: Prices) -> Iterator[str]:
     for name, field, kind, each in CARRIERS:
         entered, usual = (as_read(known(getattr(one, field)), kind, "ip") for one in both)
         times = entered / usual
-        if entered and not 1 / FAR <= times <= FAR:
+        if entered and not 1 / MANY_TIMES <= times <= MANY_TIMES:
             cents = f" If {entered:.4g} cents a {each} is meant, type {entered / 100:.4g}."
             yield (
                 f"{name} is entered at {shown(entered, 'price_')} a {each}, {times:.2g} times the "
                 f"usual {shown(usual, 'price_')}. Check its decimal point and its unit."
-                f"{cents * (1 / FAR <= times / 100 <= FAR)}"
+                f"{cents * (1 / MANY_TIMES <= times / 100 <= MANY_TIMES)}"
             )
 
 

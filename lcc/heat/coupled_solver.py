@@ -19,7 +19,7 @@ from lcc.heat.precision import DOUBLE, SINGLE, by_sign, in_precision
 
 TOLERANCE_K = 2e-3
 MOST_ITERATIONS = 200
-FEW = 500  # chosen: hours that take longer to make single than they save
+FEW_HOURS = 500  # chosen: hours that take longer to make single than they save
 QUICK_ITERATIONS = 40  # in single precision, whose rounding is a hundredth of the tolerance
 FIRST_INDOOR_C = 20.0
 
@@ -159,7 +159,7 @@ def solve_year(
     """
     above = overhead or nothing_overhead(2 * (response.outer.size - 1))
     parts: tuple[Any, ...] = exterior, response, films, space, above
-    few = above.outdoor_c.size < FEW
+    few = above.outdoor_c.size < FEW_HOURS
     quick = _Iteration(*(parts if few else (in_precision(part, SINGLE) for part in parts)))
     exact = _Iteration(*parts)
     found = anderson(quick.step, quick.start(), max(tolerance_k, TOLERANCE_K), QUICK_ITERATIONS)

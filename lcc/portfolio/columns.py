@@ -6,7 +6,7 @@ from typing import Annotated, Any, get_type_hints
 
 from lcc.case import Case, Membrane, MetalRetrofit
 from lcc.case.fields import SUFFIX, Facts, Key, Quantity, facts_of
-from lcc.portfolio.condition import IDENTITY, RECORDS
+from lcc.portfolio.owner_records import IDENTITY, RECORDS
 
 # Other starts of a path than the case: every metal retrofit, and the membrane of the base case.
 _ROOTS: dict[str, type] = {"retrofit": MetalRetrofit, "base_case": Membrane}
@@ -26,7 +26,7 @@ class Column:
     """One column: its name without unit, its facts, and the path of the field that it sets.
 
     An empty `path` marks the columns from which the layers of the roof are made, and those of
-    `lcc.portfolio.condition`.
+    `lcc.portfolio.owner_records`.
     """
 
     name: str

@@ -17,8 +17,6 @@ from lcc.comparison import warned
 from lcc.cost.quotations import unsaid
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute
-from lcc.portfolio.condition import without_refused_coatings
-from lcc.portfolio.deferral import a_year_later, costed_surely, waiting_a_year, ways, with_ways
 from lcc.portfolio.heat_by_area import AREA, HIGH, LOW, energy_of, exact, with_ranges
 from lcc.portfolio.outcome import (
     Arrays,
@@ -30,8 +28,10 @@ from lcc.portfolio.outcome import (
     outcome_class,
     outcomes,
 )
+from lcc.portfolio.owner_records import without_refused_coatings
 from lcc.portfolio.rank_notes import INTERPOLATED, SOLVED, unsaid_prices
 from lcc.portfolio.rows import case_of, check_columns, defaults_used, template
+from lcc.portfolio.ways_by_year import a_year_later, costed_surely, waiting_a_year, ways, with_ways
 
 Work = Callable[[pd.DataFrame], list[Outcome]]
 Done = MutableMapping[int, list[Outcome]]
@@ -78,7 +78,7 @@ def evaluate(
         whose best choice is near a tie (`lcc.portfolio.exact_heat`).
     keep_ways : bool
         Whether what is put into `done` keeps every way of doing each alternative, with its costs
-        by year, for `lcc.portfolio.what_if`.
+        by year, for `lcc.portfolio.new_terms`.
 
     Yields
     ------

@@ -8,7 +8,7 @@ import pandas as pd
 
 from lcc.case.fields import Quantity, Text, Whole
 from lcc.portfolio.columns import by_attribute
-from lcc.portfolio.condition import IDENTITY
+from lcc.portfolio.owner_records import IDENTITY
 
 # Below this many roofs a correlation says nothing.
 FEWEST = 10

@@ -10,8 +10,8 @@ from scipy.optimize import LinearConstraint
 
 from lcc.arrays import Flags
 from lcc.errors import CaseError
-from lcc.portfolio.condition import MUST_DO, MUST_NOT, NOT_BEFORE, TO_DO
 from lcc.portfolio.milp_calls import Optimum, minimise, one_of_each
+from lcc.portfolio.owner_records import MUST_DO, MUST_NOT, NOT_BEFORE, TO_DO
 
 CHOSEN, RENEWED, PUT_OFF = "alternative", "renewed", "put off"
 

@@ -14,12 +14,12 @@ from lcc.case.fields import Parts, Quantity, Text, Whole, facts_of
 from lcc.cost.energy_phases import first_work
 from lcc.cost.measures import earned
 from lcc.errors import CaseError
-from lcc.portfolio.condition import IDENTITY
+from lcc.portfolio.owner_records import IDENTITY
 from lcc.portfolio.way_costs import WayCosts, way_costs
 from lcc.results import AlternativeResult, Measure, Measures
 
 Arrays = tuple[NDArray[np.object_], Array]
-COUNTED = "Counted from 0; of the calendar in tables whose mapping says which year is 0."
+YEAR_COUNTED = "Counted from 0; of the calendar in tables whose mapping says which year is 0."
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
 
@@ -36,10 +36,10 @@ class Outcome:
     alternative: Annotated[str | None, Text("Alternative")] = None
     kind: Annotated[str | None, Text("Kind of alternative")] = None
     base_work_year: Annotated[int | None, Whole(
-        "Year of the base case's next replacement", help=COUNTED)] = None
+        "Year of the base case's next replacement", help=YEAR_COUNTED)] = None
     base_work_cost: Annotated[float | None, Quantity("money", "Cost of that replacement")] = None
     first_year: Annotated[int | None, Whole(
-        "Year of the alternative's first work", help=COUNTED)] = None
+        "Year of the alternative's first work", help=YEAR_COUNTED)] = None
     first_cost: Annotated[float | None, Quantity("money", "Cost of that first work")] = None
     base_life_cycle_cost: Annotated[float | None, Quantity(
         "money", "Life-cycle cost of the base case")] = None
@@ -81,7 +81,7 @@ class Outcome:
     problem: Annotated[str | None, Text("Why the building could not be computed")] = None
     left_out: Annotated[str | None, Text("Alternatives left out, and why")] = None
     cautions: Annotated[tuple[str, ...], Parts("Cautions that fit the building")] = ()
-    # Kept on request, for `lcc.portfolio.what_if`, and in no table: the real discount rate, and
+    # Kept on request, for `lcc.portfolio.new_terms`, and in no table: the real discount rate, and
     # every way of doing the base case, the alternative, and the base case put off a year.
     discount_rate: float = 0.0
     ways: tuple[tuple[WayCosts, ...], ...] = ()

@@ -9,8 +9,8 @@ import pandas as pd
 
 from lcc.arrays import Array, Flags
 from lcc.case.fields import Parts, Quantity, Text, Whole
-from lcc.portfolio.condition import MUST_DO
 from lcc.portfolio.one_budget import check_budget
+from lcc.portfolio.owner_records import MUST_DO
 from lcc.portfolio.which_roof_when import CENT, LAST_CENTS, Selection, Ways, choose, followed, holds
 
 PIECES = BEGINS, LATER, BASE_CASE, PATCHING = ("begins", "later work", "base case", "patching")

@@ -10,10 +10,10 @@ import pandas as pd
 from lcc.case.fields import Part, Parts, Quantity, Text, Whole, facts_of
 from lcc.errors import CaseError
 from lcc.figures import some_of
-from lcc.portfolio.condition import MUST_BY, MUST_DO
 from lcc.portfolio.exact_heat import ALL_EXACT, Exactly, replaced, settled_plan, settled_set
 from lcc.portfolio.one_budget import BudgetSet, best_set
-from lcc.portfolio.outcome import COUNTED, Outcome
+from lcc.portfolio.outcome import YEAR_COUNTED, Outcome
+from lcc.portfolio.owner_records import MUST_BY, MUST_DO
 from lcc.portfolio.plan_tables import (
     BEGINS,
     FURTHER,
@@ -37,7 +37,7 @@ MEASURES: dict[str, tuple[str, bool]] = {
 
 MOST_NAMED = 5  # must-do roofs left undone
 # Years of results, counted from 0.
-YEARS = ("base_work_year", "first_year", "planned_year")
+YEAR_COLUMNS = ("base_work_year", "first_year", "planned_year")
 # Fields are laid out by hand, to be read as a table.
 # fmt: off
 
@@ -49,7 +49,7 @@ class Ranked(Outcome):
     rank: Annotated[int | None, Whole("Rank")] = None
     rank_note: Annotated[str | None, Text("What the rank rests on")] = None
     in_budget: Annotated[str | None, Text("In the best set under the budget")] = None
-    planned_year: Annotated[int | None, Whole("Year in the plan", help=COUNTED)] = None
+    planned_year: Annotated[int | None, Whole("Year in the plan", help=YEAR_COUNTED)] = None
 
 
 @dataclass(frozen=True)
@@ -95,7 +95,7 @@ class MustUndone:
     building: Annotated[int, Whole("Row of the building")]
     name: Annotated[str, Text("Name")]
     by_year: Annotated[int | None, Whole(
-        "Year of the plan by which it must begin", help=COUNTED + " None: within the plan.")]
+        "Year of the plan by which it must begin", help=YEAR_COUNTED + " None: within the plan.")]
     cost: Annotated[float, Quantity("money", "What doing it costs at least")]
     under: Annotated[str, Text("What does not pay for it", help="budget or plan.")]
     alone: Annotated[str, Text(

@@ -12,7 +12,7 @@ from lcc.case import Case, Layer, Membrane, MetalRetrofit, Roof, Site
 from lcc.case.fields import Origin
 from lcc.errors import CaseError
 from lcc.portfolio.columns import by_attribute, columns
-from lcc.portfolio.condition import with_records
+from lcc.portfolio.owner_records import with_records
 
 # A blanket of about R-19 on the old roof, as the demo case has it.
 _BLANKET = Layer(material="glass-fibre-blanket", thickness_m=0.1524)

@@ -12,15 +12,15 @@ from scipy.sparse import csr_array, hstack, identity
 
 from lcc.arrays import Array, Flags, Integers
 from lcc.errors import CaseError
-from lcc.portfolio.condition import MUST_BY, MUST_NOT, NOT_BEFORE, TO_DO
 from lcc.portfolio.milp_calls import Optimum, matrix_of, minimise, relaxed, stacked
+from lcc.portfolio.owner_records import MUST_BY, MUST_NOT, NOT_BEFORE, TO_DO
 
 CENT = 0.01
 # Proof within this part of the life-cycle cost of the whole comes first; then, for proof to the
 # cent, this part of the time again. What stays unpaid is least within this part of the budgets.
 PROVED, LAST_CENTS = 1e-4, 0.25
 # Options beyond those of the relaxed programme among which a plan is searched first.
-FEW = 30
+NEAREST = 30
 UNMET = 1e12  # dollars; what leaving a must-do roof undone counts without search
 
 
@@ -259,7 +259,7 @@ def bettered(
 def _wider(above: Array) -> list[float]:
     """Return how far above the relaxed programme options are looked at: near it first, then all."""
     further = np.sort(above[above > CENT])
-    return [*(further[few] for few in (FEW, 10 * FEW) if few < len(further)), np.inf]
+    return [*(further[few] for few in (NEAREST, 10 * NEAREST) if few < len(further)), np.inf]
 
 
 def _among(

@@ -7,7 +7,7 @@ from lcc.quantities.bracing import rises
 from lcc.quantities.drainage import eaves_above, valley_discharges
 from lcc.quantities.roof_frame import RoofFrame
 from lcc.quantities.roof_planes import RoofPart
-from lcc.quantities.snow_and_drift import LOW_WALL, snow_questions, too_low_m
+from lcc.quantities.snow_and_drift import LOW_WALL, lowest_drift_wall_m, snow_questions
 from lcc.quantities.wind_pressure import LOW_SLOPE, single_fall_figure
 from lcc.results.takeoff_result import DriftPlace, WindZone
 from lcc.units.typed_quantities import both, both_areas
@@ -74,7 +74,7 @@ def _drift(roof: RoofFrame, places: tuple[DriftPlace, ...]) -> Iterator[str]:
     if len(places) > low:
         yield ("Drift: it may lie beside walls or parapets, located and not sized here; places: "
                f"{len(places) - low}.")  # fmt: skip
-    if low and (limit := too_low_m(roof.framing.wind_and_snow)):
+    if low and (limit := lowest_drift_wall_m(roof.framing.wind_and_snow)):
         yield (f"Drift: of the walls and parapets listed, {low} stand less than {both(limit)} "
                "above the panel beside them, too low to count by ASCE 7, 7.7.1 (from memory); do "
                "you agree?")  # fmt: skip

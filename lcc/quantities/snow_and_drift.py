@@ -62,7 +62,7 @@ def _flat_snow(site: WindAndSnow) -> float | None:
     return 0.7 * _COLD_ROOF[site.edition] * _importance(site) * site.ground_snow_kg_m2
 
 
-def too_low_m(site: WindAndSnow) -> float | None:
+def lowest_drift_wall_m(site: WindAndSnow) -> float | None:
     """Return the height of a wall above the panel below which no drift need be counted [m].
 
     Notes
@@ -80,7 +80,7 @@ def too_low_m(site: WindAndSnow) -> float | None:
     --------
     25 lb/ft² of ground snow, risk II: 19.25 lb/ft² on the roof, of 17.25 lb/ft³, 1.116 ft deep.
 
-    >>> round(too_low_m(WindAndSnow(ground_snow_kg_m2=25 * 4.882428)) / 0.3048, 3)
+    >>> round(lowest_drift_wall_m(WindAndSnow(ground_snow_kg_m2=25 * 4.882428)) / 0.3048, 3)
     1.339
     """
     flat = _flat_snow(site)
@@ -150,9 +150,9 @@ def drifts(roof: RoofFrame) -> tuple[DriftPlace, ...]:
 
     Notes
     -----
-    Each says whether snow may drift there, or that it is too low for that by `too_low_m`.
+    Each says whether snow may drift there, or that it is too low for that by `lowest_drift_wall_m`.
     """
-    sums, low = roof.edges, too_low_m(roof.framing.wind_and_snow)
+    sums, low = roof.edges, lowest_drift_wall_m(roof.framing.wind_and_snow)
     found: dict[str, tuple[float, float]] = {}
     for k, role in enumerate(sums.role.tolist()):
         where, height = _obstacle(roof, k, role)
@@ -176,7 +176,7 @@ def drifted_lines(roof: RoofFrame) -> frozenset[tuple[int, str, int]]:
     ----------
     ASCE 7-16, 7.7.1: the width of a drift is at most 8 hc, from memory.
     """
-    low, sums = too_low_m(roof.framing.wind_and_snow), roof.edges
+    low, sums = lowest_drift_wall_m(roof.framing.wind_and_snow), roof.edges
     if low is None:
         return frozenset()
     reached: dict[int, list[tuple[int, float]]] = {}

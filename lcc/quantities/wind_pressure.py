@@ -21,8 +21,6 @@ _EXPOSURE = {
 }  # fmt: skip
 _LEAST_A_M = 0.9144
 _HIP_RATIOS = (0.5, 0.8)  # height over least width, between which coefficients of hips change
-# Where on a roof over 7° each place lies, as a number of the rule's zones.
-PLACES = ("field", "eave", "rake", "ridge", "corner", "ridge-end")
 _NUMBERS = {"middle": "1'", "field": "1", "edge": "2", "corner": "3"}  # of a roof to 7°
 
 
@@ -41,7 +39,8 @@ class ZoneRule:
     strength : tuple of str
         Which ratio of purlin spacing each zone takes: field, edge or corner.
     places : tuple of int
-        The zone of every one of `PLACES`; empty for a roof of low slope, which has its own widths.
+        The zone of field, eave, rake, ridge, corner and ridge end; empty for a roof of low slope,
+        which has its own widths.
     """
 
     figure: str

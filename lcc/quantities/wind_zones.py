@@ -35,7 +35,7 @@ from lcc.results.takeoff_result import WindZone
 _FREE_ROLES = ("eave", "rake", "high-edge", "eave-above", "step", "wall-gutter")
 _NOWHERE = (Plane(-1.0, 0.0, 0.0),) * 4  # a band that nothing meets
 _DRAINS = 1e-6  # a slope to or from an edge below this is none
-_FIELD, _EAVE, _RAKE, _RIDGE, _CORNER, _RIDGE_END = range(6)  # as `wind_pressure.PLACES`
+_FIELD, _EAVE, _RAKE, _RIDGE, _CORNER, _RIDGE_END = range(6)  # of `ZoneRule.places`
 
 
 @dataclass(frozen=True)

@@ -40,7 +40,7 @@ WIDE = 560  # plots from this width have names at the ends of their lines [px]
 NAMED = 5  # lines with a name at their end; more are drawn in grey
 SIZE = 11.5  # of letters [px]
 BAND = 11.0  # of letters in the likely range [px]
-FAR = 30.0  # words farther off than this get a thin line to their point [px]
+FAR_PX = 30.0  # words farther off than this get a thin line to their point [px]
 
 
 @dataclass(frozen=True)
@@ -322,7 +322,7 @@ def _words(reply: Reply, plot: _Plot, one: _Range) -> Iterator[Row]:
         taken = np.vstack([taken, box])
         yield {"year": said.year, "y": round(at[1] + spot.dy, 1), "dx": spot.dx, "text": text,
                "series": said.series, "strong": said.strong, "from": round(at[1], 1),
-               "low": one.low, "high": one.high, "far": abs(spot.dy) > FAR,
+               "low": one.low, "high": one.high, "far": abs(spot.dy) > FAR_PX,
                "wide": one.plot == WIDE, "align": "right" if spot.left else "left"}  # fmt: skip
 
 

@@ -9,7 +9,7 @@ from lcc.case import Case
 from lcc.case.case_document import Member, members
 from lcc.case.document_values import capital
 from lcc.case.resolution import basis_at
-from lcc.cost.programme import COUNTED
+from lcc.cost.programme import ROOF_COUNTS
 from lcc.units import System
 from web import format as fmt
 from web.form.entries import LONG, FormEntry, FormSection, Group
@@ -180,7 +180,7 @@ def _has_its_part(field: Member, value: Any) -> bool:
 
 def _counted_by_survey(view: _View, path: Path, field: Member, value: Any) -> bool:
     """Whether a framing survey asks for the roof's count, so that it is not asked for twice."""
-    if path != ("roof",) or field.name not in COUNTED or at(value, (field.name,)) is not None:
+    if path != ("roof",) or field.name not in ROOF_COUNTS or at(value, (field.name,)) is not None:
         return False
     others = view.document.get("alternatives")
     listed = others if isinstance(others, list) else []

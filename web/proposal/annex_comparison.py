@@ -29,7 +29,7 @@ from web.proposal.letter import scope_cell, turned
 from web.proposal.offer import Offer, alike, with_same
 
 NAME: Column = ("Alternative", 2.0, "left")
-YEARS = 6  # of one piece of work that are named one by one
+YEARS_NAMED = 6  # of one piece of work that are named one by one
 COST_LINES = len(measures_table.ABSOLUTE)
 ACROSS = 4  # columns of alternatives in a table
 PHASES = 8  # of energy, of an alternative that is not proposed
@@ -201,7 +201,7 @@ class RepeatedWork:
     @property
     def when(self) -> str:
         """The years as text, many of them by the first few and the last."""
-        if len(self.years) <= YEARS:
+        if len(self.years) <= YEARS_NAMED:
             return ", ".join(map(str, self.years))
         first = ", ".join(map(str, self.years[:3]))
         return f"{first} … {self.years[-1]} ({len(self.years)} times)"

@@ -5,7 +5,7 @@ from typing import Any
 
 from web.charts import Table
 
-FEW = 12  # lines of a table that is not parted
+FEW_LINES = 12  # lines of a table that is not parted
 
 Block = dict[str, Any]
 Cell = Any  # a text, a text with a mark or a note, or several of these below each other
@@ -63,7 +63,7 @@ def table(
     """
     named = [{"title": title, "width": width, "align": align} for title, width, align in columns]
     filled = [list(row) for row in rows]
-    whole = sum(_lines(row, columns) for row in filled) <= FEW * (1 + halves)
+    whole = sum(_lines(row, columns) for row in filled) <= FEW_LINES * (1 + halves)
     return {"kind": "table", "columns": named, "rows": filled, "whole": whole, "dense": dense,
             "halves": halves, "least": least, "of": of, "rest": rest}  # fmt: skip
 

@@ -12,7 +12,7 @@ from api.portfolio.job import PortfolioJob, cautions
 from lcc.caution_texts import FOR_THE_CREW
 from lcc.figures import some_of
 from lcc.model_notes import BESIDE_METERS
-from lcc.portfolio.condition import MUST_BY, MUST_NOT, NOT_BEFORE, TO_DO
+from lcc.portfolio.owner_records import MUST_BY, MUST_NOT, NOT_BEFORE, TO_DO
 from lcc.portfolio.plan_tables import BASE_CASE, BEGINS, PATCHING, CapitalPlan, DeferredRoof
 from lcc.portfolio.rank_notes import MANY, TOO_CLOSE
 from lcc.portfolio.ranking import MOST_NAMED, CapitalProgramme, MustUndone, best_rows
@@ -27,7 +27,7 @@ LARGEST = 10
 WAITING = 10  # roofs that wait, named one by one
 WORKS = 14  # of a plan, named one by one
 MUSTS = 4  # roofs that must, or must not, be done, named one by one
-YEARS = 10  # of a plan, listed one by one
+YEARS_LISTED = 10  # of a plan, listed one by one
 LEAST = 3  # lines of a table that has to give way
 FIRST_WORKS = 8  # lines of what is proposed
 FIRST = 110  # letters of a caution
@@ -183,7 +183,7 @@ def _by_year(plan: CapitalPlan) -> Iterator[Block]:
         (str(plan.calendar(one.year)), money(one.budget), str(len(_begun(plan, one.year))),
          money(sum(each.cost for each in _begun(plan, one.year))), money(_other(plan, one.year)),
          money(one.spent), money(one.carried_over), money(one.unfunded))
-        for one in plan.years[:YEARS]
+        for one in plan.years[:YEARS_LISTED]
     ]  # fmt: skip
     yield table(
         [("Year", 0.4, "left"), ("Budget", 1.0, "right"), ("New roofs begun", 0.7, "right"),
@@ -194,7 +194,7 @@ def _by_year(plan: CapitalPlan) -> Iterator[Block]:
     )  # fmt: skip
     if plan.first_year == 1:
         yield small("Year 1 is this year; the ranking’s own files count it as year 0.")
-    more = len(plan.years) - YEARS
+    more = len(plan.years) - YEARS_LISTED
     if more > 0:
         yield small(f"{more} more year{'s' * (more > 1)}: see the ranking’s own files.")
 

@@ -58,7 +58,7 @@ DIAGONAL = "diagonal"
 CROSS = "cross member"
 HEADER = "header under posts"
 PANEL = "panel"
-COUNTED = (CROSS, PANEL, "ventilator", "downspout")  # others of a list are single pieces
+COUNTED_PIECES = (CROSS, PANEL, "ventilator", "downspout")  # others of a list are single pieces
 ORDER = (
     "Nothing is added for breakage, nor for end plates. Panels are as long as their bare run: add "
     "what hangs over the gutter and what is turned up at the top. Order posts, members "
@@ -249,7 +249,7 @@ def _row(one: Reply, part: Rectangle, system: units.System) -> Sequence[Cell]:
     along = _span([first, one.get("last", first + (many - 1) * one.get("spacing", 0.0))], system)
     up = "whole fall" if "bay" in one else _up(one, part, system)
     x, y = (along, up) if one["edge"] == "left" else (up, along)
-    counted = "posts" in one or _kind({"what": "", **one}) in COUNTED
+    counted = "posts" in one or _kind({"what": "", **one}) in COUNTED_PIECES
     return (one["mark"], what, x, y, cut("spacing"), f"{many:,}" if counted else "",
             cut("length") if "posts" in one else "", cut("top"))  # fmt: skip
 

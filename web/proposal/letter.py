@@ -14,7 +14,7 @@ from lcc.case.proposal import day
 from lcc.case.rectangle import OPPOSITE
 from lcc.caution_ranking import ranked
 from lcc.cost.quotations import ENTERED_PRICE
-from lcc.cost.take_off_price import FEW
+from lcc.cost.take_off_price import SMALL_DIFFERENCE
 from lcc.cost.verdict import point_state
 from lcc.figures import when
 from lcc.model_notes import ENERGY_IN_BRIEF
@@ -52,13 +52,13 @@ HELD = "Said to be in the price, and to be confirmed in writing: "
 OPEN = "Open questions, to be confirmed in writing: "
 WHOLE = "Entered as the price of the whole job."
 PROPOSED, DEARER = "What is proposed", "What this letter prices, though it costs more"
-CLOSE = "What this letter prices, too close to call"
+TOO_CLOSE = "What this letter prices, too close to call"
 MISSING = "Missing before anyone can agree: a price offered by the roofer"
 ANOTHER_YEAR = " Another year costs less, as said before: agree on the year first."
 FILL_IN = "To be filled in before anyone signs:"
 TERMS = ("Payment", "Start and duration", "Warranty", "Insurance")  # lines to fill in
 # What a survey counts on the old roof, by member of the take-off, for the sentence of what is held.
-COUNTED = {
+SURVEYED_THINGS = {
     "rooftop_units": "rooftop units lifted off and on",
     "skylights_carried": "skylights carried through",
     "skylights_covered": "skylights covered, which takes daylight from the rooms",
@@ -185,7 +185,7 @@ def _taken_off(offer: Offer) -> str:
     if gap is None:
         return f"Scaled up from a take-off{part}" if part else ""
     apart = abs(gap) / max(taken["first_cost"]["build_up"], CENT)
-    if apart <= FEW:
+    if apart <= SMALL_DIFFERENCE:
         return f"As by the take-off{part}" if part else ""
     hours = any(one.endswith(UNUSUAL) for one in taken["price_notes"])
     return (
@@ -262,7 +262,7 @@ def _title(offer: Offer) -> str:
     state = offer.reply["answer"]["state"] if answered else point_state(*costs)
     # Of the base case the answer is the other way round.
     less, more = (PROPOSED, DEARER) if offer.place else (DEARER, PROPOSED)
-    return {"costs-less": less, "costs-more": more}.get(state, CLOSE)
+    return {"costs-less": less, "costs-more": more}.get(state, TOO_CLOSE)
 
 
 def _more(offer: Offer, other: Reply) -> float:
@@ -281,7 +281,7 @@ def _dearer(offer: Offer) -> str:
         f"As entered it costs {fmt.more_or_less(-_more(offer, other))} over the study period "
         f"than “{other['name']}”: too close to call whether it saves money."
     )
-    told = [one for title, one in ((DEARER, dearer), (CLOSE, close)) if title == _title(offer)]
+    told = [one for title, one in ((DEARER, dearer), (TOO_CLOSE, close)) if title == _title(offer)]
     if (more := _more(offer, cheapest)) > 0 and not (told and cheapest is other):
         told.append(
             f"It costs {fmt.said(more)} more over the study period than “{cheapest['name']}”."
@@ -421,7 +421,7 @@ def _counted(offer: Offer) -> str:
     taken = offer.proposed["quantities"]
     if taken is None or taken["first_cost"]["quotation"] is not None:
         return ""
-    told = [f"{what}: {taken['services'][name]:,}" for name, what in COUNTED.items()
+    told = [f"{what}: {taken['services'][name]:,}" for name, what in SURVEYED_THINGS.items()
             if taken["services"][name]]  # fmt: skip
     return f"As counted: {'; '.join(told or ['nothing on the old roof'])}."
 

@@ -10,7 +10,7 @@ from web.charts import Reply, palette, payback, placing
 from web.charts.figure import Row, subject
 from web.format import brief
 
-YEARS = (1, 2, 5, 10, 20, 25)
+YEAR_STEPS = (1, 2, 5, 10, 20, 25)
 KINDS = ("name", "amount", "note")  # of words at the end of a line
 WORDS = 8  # beside the lines
 # The smallest plot of `template/letter.typ`: points across, points of a pixel, points of letters,
@@ -23,7 +23,7 @@ def chart(reply: Reply) -> dict[str, Any]:
     series, data = payback.drawn(reply)
     bottom, top = (row["cost"] for row in data["payback_scale"])
     last = data["payback_scale"][1]["year"]
-    every = next((step for step in YEARS if last / step <= 10), 50)
+    every = next((step for step in YEAR_STEPS if last / step <= 10), 50)
     own = f"s{subject(reply)}"
     words = sorted((row for row in data["payback_words"] if row["wide"]),
                    key=lambda row: not row["strong"])  # fmt: skip

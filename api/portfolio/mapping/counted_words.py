@@ -14,13 +14,13 @@ from api.portfolio.reading.data_table import DataTable
 from api.portfolio.reading.headers import titles
 
 # Bounds of the work that a table can ask for, above what tables of roofs hold.
-COUNTED = 10_000  # rows whose words, places and defaults are counted
+ROWS_COUNTED = 10_000  # rows whose words, places and defaults are counted
 MOST_WORDS = 1_000  # listed of a column; others are understood as they are read
 
 
 def first_rows(table: DataTable) -> DataTable:
     """Return a table of the rows whose words are counted, read once."""
-    rows = list(islice(table.records(), COUNTED))
+    rows = list(islice(table.records(), ROWS_COUNTED))
     return replace(table, records=lambda: iter(rows))
 
 

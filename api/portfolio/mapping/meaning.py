@@ -9,7 +9,7 @@ from api.portfolio.mapping.value_aliases import VALUES
 from api.portfolio.reading.headers import titles
 from api.portfolio.vocabulary import known_words
 from lcc.place import find
-from lcc.portfolio.condition import MUST_BY, MUST_DO, MUST_NOT, NOT_BEFORE
+from lcc.portfolio.owner_records import MUST_BY, MUST_DO, MUST_NOT, NOT_BEFORE
 
 LONGEST = 200  # characters of a cell that are looked at
 BARE = re.compile(r"\b(?:without|no|non|un) ?insul|\buninsul")  # of a deck, in plain words
@@ -33,7 +33,7 @@ _PAST = re.compile(r"\b(?:after|end of)\b", re.I)
 _GONE = re.compile(r"\b(?:demol|sell|sold|sale|vacat|clos)", re.I)  # a roof without a later year
 _NOT_YET = re.compile(r"\bnot (?:before|prior to|until)\b", re.I)
 _FROM = re.compile(r"\b(?:after|from|since|starting|not (?:before|prior to|until))\b", re.I)
-CLOSE = 90.0  # of 100, how alike a word must be to a known one
+ALIKE = 90.0  # of 100, how alike a word must be to a known one
 
 
 @cache
@@ -136,7 +136,7 @@ def _spelled(column: str, text: str) -> str:
         return inside[0]
     if len(plain) < 4:
         return ""
-    near = process.extractOne(plain, spellings.keys(), scorer=fuzz.ratio, score_cutoff=CLOSE)
+    near = process.extractOne(plain, spellings.keys(), scorer=fuzz.ratio, score_cutoff=ALIKE)
     return spellings[near[0]] if near else ""
 
 

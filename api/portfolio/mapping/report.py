@@ -23,8 +23,8 @@ from api.portfolio.mapping.apply import (
 )
 from api.portfolio.mapping.cell_forms import age_of_year, area, is_number, middle_of, year_doubt
 from api.portfolio.mapping.counted_words import (
-    COUNTED,
     MOST_WORDS,
+    ROWS_COUNTED,
     first_rows,
     open_years,
     places_written,
@@ -39,7 +39,7 @@ from api.portfolio.reading.headers import titles
 from api.portfolio.table_template import when_left_out
 from api.portfolio.vocabulary import one_place
 from lcc.place import place_note
-from lcc.portfolio.condition import MUST_BY, NOT_BEFORE
+from lcc.portfolio.owner_records import MUST_BY, NOT_BEFORE
 
 PARTS = ("column", "word", "place", "line", "default")
 UNKNOWN_SAID = "says unknown: taken as an empty cell"
@@ -48,7 +48,7 @@ NUMBER = "no number that may stand here: type one, in the unit of the column"
 MIDDLE = "a range, of which the middle is taken"
 SCALE = "a number of a scale: type good, fair, poor or failed"
 WHICH_YEAR = "says by when, but which year? type it, as in by 2028; until then taken as unknown"
-PLACES = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
+PLACE_COLUMNS = ("ZIP code", "town", "state", "latitude", "longitude", "climate")
 MOST_LINES = 12
 TINY = 30  # a roof in squares of 100 ft² among others in ft² is about a hundredth of them
 
@@ -84,8 +84,8 @@ def report(table: DataTable, mapping: TableMapping) -> list[dict[str, Any]]:
         note = "alike in all but the owner's number: if it is the same roof twice, delete one"
         found.append(_line("line", f"lines {_told(lines)}", "", len(lines), note))
     if more:
-        note = f"read in the same way, not counted here: the first {COUNTED:,} are"
-        found.append(_line("line", f"rows after the first {COUNTED:,}", "", more, note))
+        note = f"read in the same way, not counted here: the first {ROWS_COUNTED:,} are"
+        found.append(_line("line", f"rows after the first {ROWS_COUNTED:,}", "", more, note))
     assumed: Counter[str] = Counter()
     for record in mapped(table, _without_places(mapping)).records():
         assumed.update(name for name in record.cells[-1].split("; ") if name)
@@ -189,7 +189,7 @@ def _at_odds(said: list[tuple[int, Cells]], mapping: TableMapping) -> Iterator[d
 def _unused_lines(
     left: list[tuple[str, str]], mapping: TableMapping, more: bool
 ) -> Iterator[dict[str, Any]]:
-    note = f"in none of the first {COUNTED:,} rows" if more else "in no row: is it misspelt?"
+    note = f"in none of the first {ROWS_COUNTED:,} rows" if more else "in no row: is it misspelt?"
     for column, text in left:
         if column:
             yield _line("word", f"{column}: {text}", mapping.values[column][text], 0, note)
@@ -233,7 +233,7 @@ def _without_places(mapping: TableMapping) -> TableMapping:
     """Return a mapping that looks up no place, where no default may stand in for one."""
     if "climate" in mapping.defaults:
         return mapping
-    kept = {title: to for title, to in mapping.columns.items() if to not in PLACES}
+    kept = {title: to for title, to in mapping.columns.items() if to not in PLACE_COLUMNS}
     return replace(mapping, columns=kept)
 
 

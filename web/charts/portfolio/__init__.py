@@ -2,7 +2,7 @@
 
 from web.charts.figure import Figure
 from web.charts.portfolio import curve, need, ranked, worth
-from web.charts.portfolio.roof_bars import Roofs
+from web.charts.portfolio.roofs import Roofs
 
 __all__ = ["Roofs", "figures"]
 

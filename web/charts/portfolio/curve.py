@@ -8,7 +8,7 @@ import numpy as np
 
 from web.charts import palette, style
 from web.charts.figure import Figure, Table
-from web.charts.portfolio.roof_bars import Roofs, cost_axis, savings_axis
+from web.charts.portfolio.roofs import Roofs, cost_axis, savings_axis
 from web.format import money
 
 MOST_POINTS = 400

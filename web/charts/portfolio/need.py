@@ -9,7 +9,7 @@ import altair as alt
 from web import format as fmt
 from web.charts import palette, style
 from web.charts.figure import Figure, Series, Table
-from web.charts.portfolio.roof_bars import MOST_MARKS, Roofs, Row
+from web.charts.portfolio.roofs import MOST_MARKS, Roofs, Row
 
 SOON_YEARS = 5
 SOON, LATER = "s0", "s2"

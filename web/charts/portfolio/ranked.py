@@ -9,7 +9,7 @@ import altair as alt
 
 from web.charts import style
 from web.charts.figure import Figure, Series, Table
-from web.charts.portfolio.roof_bars import CHOSEN, COSTS, SAVES, Roofs, Row, label
+from web.charts.portfolio.roofs import CHOSEN, COSTS, SAVES, Roofs, Row, label
 from web.format import money, said
 
 MOST_BARS = 20

@@ -8,7 +8,7 @@ import altair as alt
 from web.charts import style
 from web.charts.figure import Figure, Series, Table
 from web.charts.portfolio.ranked import NAMES
-from web.charts.portfolio.roof_bars import MOST_MARKS, Roofs, cost_axis, savings_axis
+from web.charts.portfolio.roofs import MOST_MARKS, Roofs, cost_axis, savings_axis
 from web.format import money
 
 

@@ -8,10 +8,10 @@ import pytest
 from lcc.comparison import costed
 from lcc.errors import CaseError
 from lcc.portfolio import heat_by_area
-from lcc.portfolio.deferral import every_way
 from lcc.portfolio.evaluation import evaluate
+from lcc.portfolio.new_terms import changed
 from lcc.portfolio.rows import template
-from lcc.portfolio.what_if import changed
+from lcc.portfolio.ways_by_year import every_way
 
 FIGURES = [
     "base_life_cycle_cost", "life_cycle_cost", "net_savings", "net_savings_per_cost",

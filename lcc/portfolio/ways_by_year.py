@@ -1,4 +1,4 @@
-"""The cost of deferral: each way to treat a roof, begun in each year of a plan or put off."""
+"""Each way to treat a roof, begun in each year of a plan or put off, and what waiting costs."""
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -11,10 +11,10 @@ from lcc.cost.costed import Costed
 from lcc.cost.energy_phases import first_work
 from lcc.cost.present_value import general_inflation, real_discount_rate
 from lcc.cost.result import result
-from lcc.portfolio.condition import LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
 from lcc.portfolio.exact_heat import near_tie
 from lcc.portfolio.heat_by_area import Energy, exact
 from lcc.portfolio.outcome import Begun, Outcome, of_alternative, shared
+from lcc.portfolio.owner_records import LEAK_DAMAGE_PER_M2, PATCHING_PER_M2
 from lcc.portfolio.way_costs import KEEPING, LEAKS, WayCosts, as_text, way_costs, work_by_year
 from lcc.results import AlternativeResult
 

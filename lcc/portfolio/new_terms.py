@@ -21,8 +21,8 @@ from lcc.portfolio.outcome import Begun, Outcome, as_frame, measured_columns, of
 from lcc.portfolio.way_costs import CAPITAL_WORK, GRANTS, GROUPS, RESIDUAL_VALUE, WayCosts, tables
 
 BASE = "the base case"
-LOWEST_RATE, HIGHEST_RATE = -0.05, 0.3
-LOWEST_FACTOR, HIGHEST_FACTOR = 0.3, 4.0
+LEAST_RATE, MOST_RATE = -0.05, 0.3
+LEAST_FACTOR, MOST_FACTOR = 0.3, 4.0
 AT_ONCE = 2000  # rows whose costs by year are in hand together, 5 MB a thousand
 
 
@@ -62,8 +62,8 @@ def changed(
     ----------
     ASTM E917, life-cycle cost; E1185 names the discount rate among the inputs to vary.
     """
-    _check("discount_rate", discount_rate, LOWEST_RATE, HIGHEST_RATE)
-    _check("price_factor", price_factor, LOWEST_FACTOR, HIGHEST_FACTOR)
+    _check("discount_rate", discount_rate, LEAST_RATE, MOST_RATE)
+    _check("price_factor", price_factor, LEAST_FACTOR, MOST_FACTOR)
     cls = type(outcomes[0]) if outcomes else Outcome
     if discount_rate is None and price_factor == 1.0:
         return as_frame(outcomes, cls)
