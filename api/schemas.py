@@ -82,13 +82,10 @@ def _schema(cls: Any, system: System, kind: str, top: bool, reply: bool) -> type
         made["origins"] = _bases_by_pointer()
     if cls in _OF_A_KIND:
         made |= _value_and_unit(system)
-    made["Meta"] = type("Meta", (CaseSchema.Meta,), {"description": _first_line(cls)})
+    first_line = (cls.__doc__ or "").strip().split("\n")[0]
+    made["Meta"] = type("Meta", (CaseSchema.Meta,), {"description": first_line})
     name = cls.__name__ + ("Alternative" if kind else "") + system.title()
     return type(name, (CaseSchema,), made)
-
-
-def _first_line(cls: Any) -> str:
-    return (cls.__doc__ or "").strip().split("\n")[0]
 
 
 def _constant(facts: Choice, word: str) -> Function:

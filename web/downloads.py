@@ -150,15 +150,16 @@ def _tax(answered: Answer) -> Rows:
     if tax is None or not tax.rate:
         return []
     rows: Rows = []
+    years = range(len(found[0]["cash_flow"]))
     for one in found:
-        view, years = one["after_tax"], range(len(one["cash_flow"]))
+        view = one["after_tax"]
         running = [sum(cost["by_year"][year] for cost in one["costs"]
                        if cost["name"] not in (*CAPITAL, RESIDUAL)) for year in years]  # fmt: skip
         work = view["depreciation_by_year"]
         deducted = [-paid / tax.rate for paid in view["tax_by_year"]]
         sold = [deducted[year] - running[year] - work[year] for year in years]
         lines = {
-            "Energy, repairs and upkeep deducted": running,
+            "Energy, repairs, upkeep and other yearly costs deducted": running,
             "Cost of work written off or deducted at once": work,
             "Not written off at the end, less the value left, taxed like a sale": sold,
             "Deducted from taxable income in all": deducted,
@@ -166,8 +167,7 @@ def _tax(answered: Answer) -> Rows:
             "All costs after tax": view["cash_flow"],
         }
         rows += [[one["name"], line, *by_year] for line, by_year in lines.items()]
-    years_ = (f"Year {year}, $" for year in range(len(found[0]["cash_flow"])))
-    return [["Alternative", "Today’s prices", *years_], *rows]
+    return [["Alternative", "Today’s prices", *(f"Year {year}, $" for year in years)], *rows]
 
 
 def _break_evens(reply: Reply) -> Rows:

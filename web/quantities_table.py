@@ -156,7 +156,8 @@ def _listed(taken: Reply, system: System) -> Iterator[tuple[str, Table]]:
         if taken[name]:
             facts = facts_of(cls)
             together = [{"where": "All edges, as in the bill", **taken["edges"]}]
-            listed = map(_labelled, [*taken[name], *(together if title == TRIMS else ())])
+            listed = ({**one, "zone": zone_name(one)} if "zone" in one else one
+                      for one in (*taken[name], *(together if title == TRIMS else ())))  # fmt: skip
             rows = (tuple(_bare(one[case_name(key, fact)], fact, system)
                           for key, fact in facts.items()) for one in listed)  # fmt: skip
             yield title, Table(tuple(_head(fact, system) for fact in facts.values()), tuple(rows))
@@ -170,10 +171,6 @@ def _head(facts: Facts, system: System) -> str:
 
 def _bare(value: Any, facts: Facts, system: System) -> str:
     return value if isinstance(value, str) else fmt.read(value, facts.kind, system)[0]
-
-
-def _labelled(one: Reply) -> Reply:
-    return {**one, "zone": zone_name(one)} if "zone" in one else one
 
 
 def zone_name(one: Reply) -> str:

@@ -42,7 +42,8 @@ class KeptPlan:
         if kept.pop("job") != self._mark:  # of another job, or of other columns than today's
             return None
         again = [int(one) for one in kept.pop("again")]
-        values = {name: _frame(one) if isinstance(one, dict) else one for name, one in kept.items()}
+        values = {name: pd.DataFrame(one["data"], one["index"], one["columns"])
+                  if isinstance(one, dict) else one for name, one in kept.items()}  # fmt: skip
         return Plan(**values | {"taken": tuple(values["taken"])}), again
 
     def _write(self, plan: Plan, again: list[int]) -> None:
@@ -52,7 +53,3 @@ class KeptPlan:
             for name, one in values.items()
         }
         replace_file(self.path, json.dumps({"job": self._mark, "again": again, **plain}))
-
-
-def _frame(kept: dict[str, Any]) -> pd.DataFrame:
-    return pd.DataFrame(kept["data"], kept["index"], kept["columns"])

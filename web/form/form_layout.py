@@ -217,11 +217,8 @@ def _entry(view: _View, path: tuple[str, ...], field: Member) -> FormEntry:
     usual = known if quantity else None
     unit = unit_shown(facts.kind, view.system) if quantity else ""
     unset = f"Left empty: {facts.when_unset}." if facts.when_unset and known is None else ""
-    where = ""
-    if facts.source and known is not None:
-        where = f"Default: {facts.basis}, {facts.source}."
-    elif facts.when_unset:
-        where = unset
+    usual_from = f"Default: {facts.basis}, {facts.source}."
+    where = usual_from if facts.source and known is not None else unset
     return FormEntry(
         path=dotted,
         label=facts.label,
@@ -288,7 +285,7 @@ _CONTROLS = {"quantity": "number", "whole": "number", "choice": "select", "key":
              "choices": "checks", "flag": "select", "text": "text"}  # fmt: skip
 
 
-def _options(field: Member, given: Any, default: Any) -> tuple[tuple[str, str], ...]:
+def _options(field: Member, given: Any, known: Any) -> tuple[tuple[str, str], ...]:
     """The words of a choice; one that is not among them stays, so that it can be mended."""
     words = [(word, capital(label)) for word, label in options(field.facts)]
     if field.facts.type == "flag":
@@ -297,11 +294,11 @@ def _options(field: Member, given: Any, default: Any) -> tuple[tuple[str, str], 
         return tuple(words)
     if field.name == "climate" and given:
         words = _in_its_state(words, given)
-    usual = dict(words).get(as_word(default))
+    usual = dict(words).get(as_word(known))
     unset = f"usual: {usual}" if usual else field.facts.when_unset or "none"
     listed = (("", unset), *words) if usual or field.optional else tuple(words)
-    known = {word for word, _ in listed}
-    return listed if as_word(given) in known else (*listed, (as_word(given), f"{given} (unknown)"))
+    among = {word for word, _ in listed}
+    return listed if as_word(given) in among else (*listed, (as_word(given), f"{given} (unknown)"))
 
 
 def _in_its_state(words: list[tuple[str, str]], given: str) -> list[tuple[str, str]]:
