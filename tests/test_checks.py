@@ -33,7 +33,7 @@ def _asked(row):
 def test_our_figure_agrees_with_the_outside_one_or_says_why_not(row):
     """Source and tolerance of each row stand in data/checks.csv; a known miss has its reason."""
     check = checks.compute(row)
-    told = f"{row.what}: theirs {check.theirs}, ours {check.ours}, {row.source}"
+    told = f"{row.what}: theirs {check.expected}, ours {check.ours}, {row.source}"
     assert check.passed or row.reason, told
     if row.kind not in MISSED:
         assert check.passed, told

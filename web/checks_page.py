@@ -186,7 +186,7 @@ def line(check: Check, system: System) -> CheckLine:
     Ours has a digit more where it is outside, lest both read the same.
     """
     kind, unit = _unit(check.quantity, system)
-    theirs = _in(check.theirs, kind, system)
+    theirs = _in(check.expected, kind, system)
     decimals = _decimals(theirs, check)
     ours = None if check.ours is None else _in(check.ours, kind, system)
     reason = check.reason or "computed"
@@ -212,7 +212,7 @@ def _range(check: Check, kind: str, system: System, decimals: int) -> str:
     if check.low is None or check.high is None:
         return ""
     low, high = (_fixed(_in(each, kind, system), decimals) for each in (check.low, check.high))
-    held = "holds" if check.low <= check.theirs <= check.high else "does not hold"
+    held = "holds" if check.low <= check.expected <= check.high else "does not hold"
     return f". Over what is not known of the building ours is {low} to {high}, which {held} theirs"
 
 

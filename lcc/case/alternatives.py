@@ -115,7 +115,7 @@ class LaterMembrane(CasePart):
         "The price entered includes", PRICE_INCLUDES, advanced=False, basis="common practice",
         source="a price by area is usually for laying, with edges and pipes",
         help="Work that the price of the first job holds. What it leaves out is added at its own "
-        "price. For later jobs the price of that work is taken off. What is left is the price of "
+        "price. For later jobs what it holds beside laying is taken off. The rest is the price of "
         "laying: at least the usual price, but never more than the price entered.")] = ("laying",)
     solar_reflectance: Annotated[float | None, REFLECTANCE] = None
     thermal_emittance: Annotated[float | None, EMITTANCE] = None

@@ -64,11 +64,6 @@ class Check(Row):
     low: float | None
     high: float | None
 
-    @property
-    def theirs(self) -> float:
-        """The figure that was expected."""
-        return self.expected
-
 
 class Ours(NamedTuple):
     """Our figure, with its range over unknown inputs if it has one."""
@@ -197,9 +192,9 @@ def measured_roofs(done: Iterable[Check]) -> tuple[tuple[int, int], tuple[int, i
         if one.section != MEASURED_ROOFS or one.ours is None:
             continue
         if one.quantity.endswith(("_c", "_k")):
-            warm.append(abs(one.ours - one.theirs) <= NEAR_K)
+            warm.append(abs(one.ours - one.expected) <= NEAR_K)
         else:
-            rest.append(one.ours / one.theirs - 1)
+            rest.append(one.ours / one.expected - 1)
     near, low = (abs(one) <= NEAR for one in rest), (one < -NEAR for one in rest)
     return (sum(warm), len(warm)), (sum(near), len(rest), sum(low))
 

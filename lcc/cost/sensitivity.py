@@ -118,11 +118,9 @@ def grid(lever: Lever) -> Array:
     """Return the values at which an input is looked at over its range."""
     if lever.whole_years:
         return np.arange(np.ceil(lever.least), np.floor(lever.most) + 1)
-    if lever.quoted:
-        kinks = [each for each in lever.quoted.kinks if lever.least < each < lever.most]
-        bent = (
-            np.linspace(lever.least, kinks[-1], CLOSER)[1:] if lever.quoted.holds and kinks else ()
-        )
+    if bid := lever.quoted:
+        kinks = [each for each in bid.kinks if lever.least < each < lever.most]
+        bent = np.linspace(lever.least, kinks[-1], CLOSER)[1:] if bid.holds and kinks else ()
         return np.unique([lever.least, *kinks, *bent, lever.most])
     return np.linspace(lever.least, lever.most, 2 if lever.term in STRAIGHT else LOOKS)
 
