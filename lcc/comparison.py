@@ -24,7 +24,7 @@ from lcc.cost.remarks import Remark
 from lcc.cost.roof_states import Setting
 from lcc.cost.starting_year import OldRoof, starting_years
 from lcc.cost.switching_values import study_periods, turning, with_choices
-from lcc.cost.take_off_price import as_counted, at_take_off, differs
+from lcc.cost.takeoff_price import as_counted, at_takeoff, differs
 from lcc.cost.tax import taxed
 from lcc.cost.tear_off_rule import WET_LIMIT, across_a_quarter
 from lcc.errors import CaseError, within
@@ -170,7 +170,7 @@ def costed(
         return found._replace(otherwise=UNEXPLORED._replace(prices=prices))
     otherwise = Otherwise(
         prices,
-        _at_take_offs(found, years),
+        _at_takeoffs(found, years),
         _across_a_quarter(found, energy, climate),
         _all_off(found, weather, energy),
     )
@@ -317,7 +317,7 @@ def _all_off(
     return costs_off
 
 
-def _at_take_offs(found: Costed, years: Mapping[Assembly, EnergyYear]) -> dict[int, float]:
+def _at_takeoffs(found: Costed, years: Mapping[Assembly, EnergyYear]) -> dict[int, float]:
     """Return what alternatives cost at their take-off's price where that differs from the entered.
 
     By their place, the base case first, on the completed roof of the comparison. Left out where
@@ -325,7 +325,7 @@ def _at_take_offs(found: Costed, years: Mapping[Assembly, EnergyYear]) -> dict[i
     """
     built, results = dict[int, float](), found.alternatives
     for place in filter(lambda place: differs(results[place]), range(1, len(results))):
-        given = replace(at_take_off(found.asked, place), roof=found.stated.roof)
+        given = replace(at_takeoff(found.asked, place), roof=found.stated.roof)
         with suppress(CaseError):
             stated = completed(given)
             own, as_given = stated.alternatives[0], given.alternatives[0]

@@ -170,13 +170,13 @@ def some_of(words: Sequence[str], most: int, by: str = ", ") -> str:
     return f"{by.join(words[:most])}{more}"
 
 
-def named(choices: Sequence[Alternative]) -> tuple[Alternative, ...]:
+def distinct(choices: Sequence[Alternative]) -> tuple[Alternative, ...]:
     """Return alternatives whose names are one line, not empty, and each there only once.
 
     Examples
     --------
     >>> from lcc.case import Membrane
-    >>> [each.name for each in named([Membrane(name="A"), Membrane(name=" A "), Membrane(name="")])]
+    >>> [one.name for one in distinct([Membrane(name="A"), Membrane(name="A "), Membrane(name="")])]
     ['A', 'A (2)', 'New membrane']
     """
     taken: dict[str, None] = {}
@@ -200,7 +200,7 @@ def numbered_note(choices: Sequence[Alternative]) -> str:
     ''
     """
     stated = {" ".join(one.name.split()) for one in choices if one.states("name")}
-    pairs = zip(choices, named(choices), strict=True)
+    pairs = zip(choices, distinct(choices), strict=True)
     renamed = [f'"{new.name}"' for one, new in pairs if one.name in stated - {new.name}]
     if len(renamed) > 1:
         return f"{', '.join(renamed)} were sent without names, and their usual names were taken."

@@ -13,7 +13,7 @@ from lcc.case.marked_defaults import changed_defaults, without_defaults
 from lcc.case.resolution import resolve
 from lcc.document_reader import DocumentError, read_document
 from lcc.errors import CaseError, within
-from lcc.figures import named
+from lcc.figures import distinct
 from lcc.quantities import framed, with_counts
 from lcc.units import SYSTEMS, System
 
@@ -76,7 +76,7 @@ def completed(case: Case) -> Case:
 
 def surveyed(case: Case) -> Case:
     """Return the case with what its framing surveys give in place of price, slope and cavity."""
-    first, *others = named(case.choices)
+    first, *others = distinct(case.choices)
     framings = [one.framing for one in others if isinstance(one, MetalRetrofit) and one.framing]
     roof = with_counts(case.roof.with_wet_share(), tuple(framings))
     called = replace(case, roof=roof, base_case=first, alternatives=tuple(others))

@@ -356,7 +356,7 @@ def test_a_headline_names_what_turns_it_and_cuts_no_name(paid):
             "it begins later",
             "it begins now",
         ),
-        Remark("", turns, "another bid is taken", "these bids are taken"),
+        Remark("", turns, "another quotation is taken", "these quotations are taken"),
     ]
     found = answer_headline.answer((base, own), 4, remarks=remarks)
     assert found.headline.endswith(
@@ -365,9 +365,9 @@ def test_a_headline_names_what_turns_it_and_cuts_no_name(paid):
     )
     assert f"“{own.name}”" in found.headline
     assert f"“{base.name}”" in found.headline
-    assert found.runs_assume == "no more is asked and these bids are taken"
+    assert found.runs_assume == "no more is asked and these quotations are taken"
     only = answer_headline.answer((base, own), 4, remarks=remarks[1:]).headline
-    assert only.endswith("unless another bid is taken.")
+    assert only.endswith("unless another quotation is taken.")
 
 
 def test_tax_choices_that_turn_the_verdict_are_named(paid):

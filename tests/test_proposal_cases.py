@@ -15,7 +15,7 @@ import pytest
 
 from api import service
 from lcc.comparison import compare
-from lcc.cost.take_off_price import at_take_off
+from lcc.cost.takeoff_price import at_takeoff
 from lcc.figures import said, shown
 from web.charts.jobs import jobs
 from web.format import brief, read, side_by_side
@@ -373,12 +373,12 @@ def _spells(phases):
             spell = []
 
 
-def _at_take_off(case, reply):
+def _at_takeoff(case, reply):
     """What each surveyed alternative costs more than the base case, as priced and built up."""
     for place, one in enumerate(reply["alternatives"]):
         if one["quantities"]:
             yield one["life_cycle_cost"] - reply["alternatives"][0]["life_cycle_cost"]
-            base, other = compare(at_take_off(case, place), explore=False).alternatives
+            base, other = compare(at_takeoff(case, place), explore=False).alternatives
             yield other.life_cycle_cost - base.life_cycle_cost
 
 
@@ -395,7 +395,7 @@ def test_every_amount_on_letter_and_comparison_is_one_of_the_answer(pdf_text, na
     case, reply = _answered(name)
     printed_ = AMOUNT.findall(pdf_text(_paper(name, "letter", "comparison")))
     assert len(printed_) > 60
-    known = _told([reply, list(_sums(reply)), list(_at_take_off(case, reply))], FORMS)
+    known = _told([reply, list(_sums(reply)), list(_at_takeoff(case, reply))], FORMS)
     costs = [one["life_cycle_cost"] for one in reply["alternatives"]]
     known |= {each for own in costs[1:] for each in side_by_side(costs[0], own)}
     assert [one for one in printed_ if one not in known] == []

@@ -234,7 +234,7 @@ def _cheaper(reply: Reply, guess: bool) -> KeyFigure:
     """Say in how many runs it is cheaper, and what they take for granted where that decides."""
     other, assumed = against_base(reply)[1], reply["answer"]["runs_assume"]
     if not other["spread"]:
-        return KeyFigure("How sure", fmt.NOTHING, "not drawn")
+        return KeyFigure("How sure", fmt.NOTHING, "no random runs")
     drawn = other["spread"]["against_base"]
     share, known = drawn["costs_less"], drawn["costs_less_if_well"]
     notes = [

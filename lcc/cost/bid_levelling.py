@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 
 from lcc.arrays import Array
 from lcc.cost.duties import rulings
-from lcc.cost.metal import TAKE_OFF
+from lcc.cost.metal import TAKEOFF
 from lcc.cost.roof_job import Job
 
 # Duties that a quoted price may hold, but that later jobs may need less of. Their own prices are
@@ -119,7 +119,7 @@ def quoted(price_per_m2: float, job: Job, usual_per_m2: float) -> Quoted:
     usual_per_m2 : float
         What laying costs where nobody quotes it [money/m²]; a take-off's price is its own.
     """
-    usual_per_m2 *= job.price_from != TAKE_OFF
+    usual_per_m2 *= job.price_from != TAKEOFF
     prices = job.setting.duty_prices
     fees, holds_fees = float(prices.on_costs_rate or 0), "on-costs" in job.holds
     if job.holds.isdisjoint((*SPLIT, "on-costs")):

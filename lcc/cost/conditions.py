@@ -22,7 +22,7 @@ from lcc.cost.remarks import SMALLEST, Remark, beside_the_best, costs_then, turn
 from lcc.cost.roof_job import BY_COST
 from lcc.cost.roof_states import Setting, is_insulation
 from lcc.cost.starting_year import begun_otherwise, cost_begun_now, year_from
-from lcc.cost.take_off_price import taken_off
+from lcc.cost.takeoff_price import taken_off
 from lcc.cost.tear_off_rule import WET_LIMIT, across_a_quarter
 from lcc.cost.terms_of_money import as_lent, as_quoted_by_a_bank, energy_prices
 from lcc.cost.verdict import difference

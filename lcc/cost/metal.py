@@ -17,7 +17,7 @@ from lcc.quantities.retrofit_link import TAKEOFF_HOLDS
 
 PANEL_STATE = "Metal retrofit"
 CUT_OUT, TORN_OFF = "removed", "torn-off"
-TAKE_OFF = "the take-off"  # source of what a price by its lines holds
+TAKEOFF = "the take-off"  # source of what a price by its lines holds
 
 
 def steps(choice: MetalRetrofit, setting: Setting) -> tuple[Sequence[Step], int]:
@@ -69,7 +69,7 @@ def _price_from(choice: MetalRetrofit) -> str:
     """Return what the price of laying is: the one entered, a survey's quotation or its lines."""
     if choice.framing is None or choice.origin("price_includes").source != TAKEOFF_HOLDS:
         return ITS_PRICE
-    return TAKE_OFF if choice.framing.quotation is None else "the survey's quotation"
+    return TAKEOFF if choice.framing.quotation is None else "the survey's quotation"
 
 
 def _counted(choice: MetalRetrofit) -> frozenset[str]:

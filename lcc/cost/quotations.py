@@ -295,8 +295,8 @@ def other_bids(found: Costed) -> Iterator[Remark]:
                     f"The answer holds for the quotation of “{picked}” for “{name}”. At the price "
                     f"of “{bidder}”, “{own.name}” costs {difference(*then, base.name)}.",
                     turned,
-                    "another bid is taken",
-                    "these bids are taken",
+                    "another quotation is taken",
+                    "these quotations are taken",
                 )
         yield from map(Remark, _cheaper_over_the_years(results[place], picked, quoted))
         if results[place].quotations_note:

@@ -19,7 +19,7 @@ CENT = 0.01
 # Proof within this part of the life-cycle cost of the whole comes first; then, for proof to the
 # cent, this part of the time again. What stays unpaid is least within this part of the budgets.
 PROVED, LAST_CENTS = 1e-4, 0.25
-# Options beyond those of the relaxed programme among which a plan is searched first.
+# Options beyond those of the relaxed problem among which a plan is searched first.
 NEAREST = 30
 UNMET = 1e12  # dollars; what leaving a must-do roof undone counts without search
 
@@ -257,7 +257,7 @@ def bettered(
 
 
 def _wider(above: Array) -> list[float]:
-    """Return how far above the relaxed programme options are looked at: near it first, then all."""
+    """Return how far above the relaxed problem options are looked at: near it first, then all."""
     further = np.sort(above[above > CENT])
     return [*(further[few] for few in (NEAREST, 10 * NEAREST) if few < len(further)), np.inf]
 

@@ -14,7 +14,7 @@ from lcc.case.proposal import day
 from lcc.case.rectangle import OPPOSITE
 from lcc.caution_ranking import ranked
 from lcc.cost.quotations import ENTERED_PRICE
-from lcc.cost.take_off_price import SMALL_DIFFERENCE
+from lcc.cost.takeoff_price import SMALL_DIFFERENCE
 from lcc.cost.verdict import point_state
 from lcc.figures import when
 from lcc.model_notes import ENERGY_IN_BRIEF

@@ -112,7 +112,7 @@ def as_counted(own: Account, choice: MetalRetrofit, roof: Roof) -> float:
     return math.fsum(parts.get(each.duty, 0.0) * each.cost for each in rulings)
 
 
-def at_take_off(case: Case, place: int) -> Case:
+def at_takeoff(case: Case, place: int) -> Case:
     """Return a case with one alternative alone, at the price of its survey's lines."""
     return replace(case, alternatives=(_by_lines(case.alternatives[place - 1]),))
 
