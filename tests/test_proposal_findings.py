@@ -330,6 +330,16 @@ def test_the_crews_sheet_places_every_post_once_at_the_length_it_is_cut(school):
     assert stands.total() == taken["members"]["posts"]
 
 
+def test_the_crew_finds_each_old_drain_once_though_two_parts_meet_at_it():
+    """Part 1 begins 60 ft from the left and 50 ft from the front, where part 2 ends."""
+    document = _document()
+    document["alternatives"][0]["framing"]["drains"] = [{"x": 100, "y": 60}, {"x": 130, "y": 50}]
+    lists = [one["items"] for one in _sheet(_answered(document), "crew") if one["kind"] == "list"]
+    (told,) = (one for items in lists for one in items if one.startswith("Old drains: part"))
+    assert "part 1 at x 40'-0\" and y 10'-0\", part 1 at x 70'-0\" and y 0'-0\". They" in told
+    assert told.endswith("closes them below the deck. The survey counts 0 to close.")
+
+
 def test_the_crew_reads_where_every_panel_begins(school):
     """Front fall of part 1: whole panels as far as 42 ft, then 14 to the valley, each shorter."""
     sheet = _sheet(school, "crew")

@@ -169,14 +169,14 @@ def _drains(framing: Framing, system: units.System) -> Iterator[str]:
     """Say where the old drains lie that the new roof covers, from the corner of their part."""
     places = [f"part {number} at x {x} and y {y}"
               for drain in framing.drains
-              for number, part in enumerate(framing.rectangles, start=1)
-              if part.holds(drain.x_m, drain.y_m)
+              for number, part in [each for each in enumerate(framing.rectangles, start=1)
+                                   if each[1].holds(drain.x_m, drain.y_m)][:1]
               for x, y in [(_span([units.from_core(at, "length", system)], system)
                             for at in (drain.x_m - part.x_m, drain.y_m - part.y_m))]]  # fmt: skip
     if places:
         yield (f"Old drains: {', '.join(places)}. They stay open until the new gutters carry the "
-               "rain away; then a plumber closes those counted, "
-               f"{framing.other_work.drains_abandoned}, below the deck.")  # fmt: skip
+               "rain away; then a plumber closes them below the deck. The survey counts "
+               f"{framing.other_work.drains_abandoned} to close.")  # fmt: skip
 
 
 def _listed(offer: Offer, taken: Takeoff, choice: MetalRetrofit, result: Reply) -> Iterator[Block]:
