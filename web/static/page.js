@@ -182,7 +182,7 @@ function remember() {
 // The answer's shortest figure above the form, where that hides the answer itself, with the
 // headline's condition or, where it has none, how sure it is.
 function keepInSight() {
-  const condition = /(, unless |; likelier: ).*/.exec(document.querySelector("#headline")?.textContent ?? "");
+  const condition = /(, unless |; more likely ).*/.exec(document.querySelector("#headline")?.textContent ?? "");
   const [less, , sure] = [...answer.querySelectorAll(".keys > div")].map((one) => ["dt", "b"].map((part) => one.querySelector(part).textContent).join(" "));
   document.querySelector("#in-sight").textContent = less ? `${less}${condition?.[0] ?? `; ${sure.replace(/^.*?: /, "")}`}` : "";
 }
