@@ -73,12 +73,12 @@ def _before_tax(pair: tuple[AlternativeResult, AlternativeResult], tax: Tax | No
     """Say that a loan's sums are before tax, and how much tax the interest of each saves."""
     if tax is None:
         return ""
-    saved = " and ".join(f"{said(tax.rate * one.financed.total_interest)} for “{one.name}”"
-                         for one in pair[::-1] if one.financed)  # fmt: skip
-    return (
-        " These sums are before tax: the tax that interest saves over the years, about "
-        f"{saved}, is in none of the figures."
+    interest = {one.name: one.financed.total_interest for one in pair[::-1] if one.financed}
+    saved = " and ".join(
+        f"{said(tax.rate * paid)} for “{name}”" for name, paid in interest.items() if paid > CENTS
     )
+    told = f": the tax that interest saves, about {saved} over the years, is in none of the figures"
+    return f" These sums are before tax{told * bool(saved)}."
 
 
 def energy_prices(prices: Prices) -> Iterator[str]:
