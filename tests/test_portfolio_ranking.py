@@ -8,7 +8,6 @@ import pytest
 
 from api.portfolio.workbook import plan_sheets
 from lcc.errors import CaseError
-from lcc.portfolio.grouping import drivers
 from lcc.portfolio.outcome import Begun, Outcome, as_frame
 from lcc.portfolio.plan_tables import (
     CapitalPlan,
@@ -28,6 +27,7 @@ from lcc.portfolio.ranking import (
     totals,
     within_budget,
 )
+from lcc.portfolio.totals_and_drivers import drivers
 from web.portfolio_answer import answer
 from web.portfolio_table import rows
 from web.portfolio_words import (

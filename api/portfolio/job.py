@@ -22,7 +22,6 @@ from lcc.errors import CaseError
 from lcc.model_notes import NOTES
 from lcc.portfolio.evaluation import Done, evaluate, heat_columns
 from lcc.portfolio.exact_heat import ALL_EXACT, Exactly
-from lcc.portfolio.grouping import Driver, GroupTotal, drivers, group_totals
 from lcc.portfolio.heat_by_area import LOW, with_ranges
 from lcc.portfolio.one_budget import frontier
 from lcc.portfolio.outcome import Outcome, as_frame
@@ -37,6 +36,7 @@ from lcc.portfolio.ranking import (
     within_budget,
 )
 from lcc.portfolio.rows import case_of
+from lcc.portfolio.totals_and_drivers import Driver, GroupTotal, drivers, group_totals
 from lcc.units import System
 
 _NOTHING_FOUND = (

@@ -17,10 +17,10 @@ from api.requests import NoQuery
 from lcc import tables, units
 from lcc.case.fields import Text
 from lcc.portfolio.columns import row_class
-from lcc.portfolio.grouping import GroupTotal
 from lcc.portfolio.outcome import Outcome
 from lcc.portfolio.plan_tables import CapitalPlan
 from lcc.portfolio.ranking import CapitalProgramme, Ranked
+from lcc.portfolio.totals_and_drivers import GroupTotal
 
 ADDRESS = "/v1/portfolios"
 _ABOUT = f"""\

@@ -16,10 +16,10 @@ from api.portfolio.tables_out import Cell
 from lcc import units
 from lcc.case.fields import case_name, facts_of
 from lcc.model_notes import NOTES
-from lcc.portfolio.grouping import GroupTotal, group_totals
 from lcc.portfolio.plan_tables import CapitalPlan
 from lcc.portfolio.rank_notes import own_defaults
 from lcc.portfolio.ranking import YEAR_COLUMNS, CapitalProgramme, Ranked, best_rows
+from lcc.portfolio.totals_and_drivers import GroupTotal, group_totals
 
 Table = Iterator[list[Any]]
 _PARTS = {

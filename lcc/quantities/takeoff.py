@@ -19,7 +19,6 @@ from lcc.heat.assembly import thermal_layer
 from lcc.quantities import first_cost, trade_limits
 from lcc.quantities.bearing_loads import bearing_loads
 from lcc.quantities.engineer_questions import NEVER, STONE
-from lcc.quantities.geometry import measure
 from lcc.quantities.loads import loads, removed, valleys
 from lcc.quantities.members import schedule
 from lcc.quantities.movement import movement
@@ -28,6 +27,7 @@ from lcc.quantities.part_weights import PartWeights, masses_kg, part_loads, part
 from lcc.quantities.retrofit_link import TAKEOFF_HOLDS, laid_thickness_m, survey
 from lcc.quantities.roof_frame import roof_frame
 from lcc.quantities.roof_planes import USUAL_POSTS_M
+from lcc.quantities.survey_measures import measure
 from lcc.results.takeoff_result import (
     BearingLoad,
     BillLine,

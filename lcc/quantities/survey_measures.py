@@ -23,7 +23,7 @@ from lcc.results.takeoff_result import Measured, TrimRow
 
 @lru_cache(maxsize=32)
 def measure(framing: Framing) -> Measured:
-    """Return the geometry of a survey; a few are remembered, as prices are tried over one."""
+    """Return the measures of a survey; a few are remembered, as prices are tried over one."""
     roof = roof_frame(framing)
     areas, drains = surface(roof), drainage(roof)
     zones = roof.zones.table if roof.zones else ()
