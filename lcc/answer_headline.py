@@ -116,7 +116,7 @@ def headline(
     which = "it" if pair.saved > 0 else "the other"
     left = f", but only by what {which} is worth at the end" * pair.by_residual
     own, base = (_short(each.name) for each in (pair.own, pair.base))
-    end = _leaning(pair) if pair.level else f"{left}{_unless(provisos, likelier)}"
+    end = _leaning(pair, own) if pair.level else f"{left}{_unless(provisos, likelier)}"
     return f"{_verdict(pair, own, base, f'over {in_years(years)}', end).rstrip('.')}{likelier}."
 
 
@@ -124,17 +124,19 @@ def _verdict(pair: PairedComparison, own: str, base: str, over: str, end: str) -
     probably = "probably " * pair.probable
     point = f"{own} {probably}costs about {more_or_less(pair.saved)} than {base}"
     if pair.state != "too-close":
-        return f"{point} {over}{_taxed(pair)}{end}."
+        return f"{point} {over}{_taxed(pair, own)}{end}."
     if pair.level:
-        same = f"{own} and {base} cost about the same {over}"
-        return f"Too close to call: {same}{_taxed(pair)}{end}."
+        same = f"{own} and {base} cost about the same {over}{_taxed(pair, own)}{end}."
+        return f"As entered, {same}" if end else f"Too close to call: {same}"
     if pair.tax_decides:
         taxed = more_or_less(pair.after_tax or 0.0)
         return f"Tax decides: {point} before tax, but about {taxed} after tax."
     often = pair.costs_less or 0.0
     way, runs = _mostly(often)
     entered = f"as entered, about {more_or_less(pair.saved)}"
-    return f"Too close to call: {own} costs {way} than {base} in {runs}; {entered}{_taxed(pair)}."
+    return (
+        f"Too close to call: {own} costs {way} than {base} in {runs}; {entered}{_taxed(pair, own)}."
+    )
 
 
 def _mostly(often: float) -> tuple[str, str]:
@@ -143,21 +145,21 @@ def _mostly(often: float) -> tuple[str, str]:
     return "less" if often > 0.5 else "more", f"{share} of random runs"
 
 
-def _leaning(pair: PairedComparison) -> str:
+def _leaning(pair: PairedComparison, own: str) -> str:
     """Return how often the first of two that are level costs less, where draws lean one way."""
     often = pair.costs_less
     if often is None or UNLIKELY <= often <= LIKELY:
         return ""
-    return f", but the first costs {' in '.join(_mostly(often))}"
+    return f", but {own} costs {' in '.join(_mostly(often))}"
 
 
-def _taxed(pair: PairedComparison) -> str:
+def _taxed(pair: PairedComparison, own: str) -> str:
     """Return what is left of the difference after tax, nothing where no tax is entered."""
     if pair.after_tax is None:
         same = pair.level_after_tax and not pair.level
         return " before tax, and about the same after tax" * same
     if pair.level:
-        return f" before tax; after tax the first costs about {more_or_less(pair.after_tax)}"
+        return f" before tax; after tax {own} costs about {more_or_less(pair.after_tax)}"
     return f" (about {said(abs(pair.after_tax))} after tax)"
 
 

@@ -88,7 +88,7 @@ def test_it_has_two_pages_with_cautions_of_the_money_first_and_says_where_the_ot
 def test_the_largest_roofs_give_way_where_a_page_is_full():
     best = pd.DataFrame(
         [{"building": one, "name": f"B{one}", "alternative": "metal", "first_cost": 9.0 - one,
-          "net_savings": 1.0, "rank": 1.0, "rank_note": "", "planned_year": None}
+          "net_savings": 1.0, "rank": 1.0, "rank_note": "", "planned_year": None, "in_budget": None}
          for one in range(8)]
     )  # fmt: skip
     (rows,) = [one for one in board_paper._largest(best, None) if one["kind"] == "table"]

@@ -416,7 +416,7 @@ def test_draws_that_say_otherwise_make_it_too_close(told):
     assert "the runs also count the cost of what is not known" in unknown.disagreements[0]
     assert sure != 0.55
     level = dataclasses.replace(base, life_cycle_cost=own.life_cycle_cost * 1.01)
-    leans = "over 50 years, but the first costs {} in 94% of random runs."
+    leans = f"over 50 years, but “{own.name}” costs {{}} in 94% of random runs."
     ends = {0.94: leans.format("less"), 0.06: leans.format("more"), 0.55: "same over 50 years."}
     for often, end in ends.items():
         against = dataclasses.replace(own.spread.against_base, costs_less=often)

@@ -116,6 +116,10 @@ _STATUS = {"not-needed": "not needed", "left-out": "left out by choice",
 
 
 SUMS = " Sums are in today’s prices."
+SPLIT = (
+    " The one price of {whose} is split by usual prices: an estimate. What it leaves for "
+    "laying sets the price of later jobs."
+)
 
 
 def scope(reply: Reply) -> list[Told]:
@@ -134,7 +138,7 @@ def _done(one: Reply) -> str:
     if one["status"] == "done":
         return _sums(one)
     said = f"{_STATUS[one['status']]}: {one['reason']}" if one["reason"] else _STATUS[one["status"]]
-    return f"{fmt.shown(one['cost'], 'money')}, {said}" if one["cost"] else said
+    return f"{_sums(one)}, {said}" if one["cost"] else said
 
 
 def _sums(one: Reply) -> str:
@@ -152,7 +156,7 @@ def split(reply: Reply) -> str:
     names = [f"“{one['name']}”" for one in reply["alternatives"] for bid in one["quotations"]
              if bid["taken"] and included(tuple(bid["price_includes"])) - set(LAYING)]  # fmt: skip
     whose = " and ".join(dict.fromkeys(names))
-    return f" The one price of {whose} is split by usual prices: an estimate." if names else ""
+    return SPLIT.format(whose=whose) if names else ""
 
 
 def quotations(reply: Reply) -> list[Told]:

@@ -201,16 +201,19 @@ def _clear(payback: Reply, clear: str) -> str:
 
 
 def _lent(base: Reply, other: Reply) -> str:
-    """Say what a loan or lease takes a month, and when less is paid in all: not as in cash."""
+    """Say what a loan or lease takes, and when less is paid in all, which is no payback."""
     paid = other["financed"]
     if not paid or paid["financed"] <= 0:
         return ""
     since = paid["ahead_from"]
     start = f"year {since}" if since else "today"
-    less = "and more in total" if since is None else f"less in total from {start} on"
-    month = f"{fmt.said(paid['monthly_payment'])} a month"
+    less = "more in all" if since is None else f"less in all from {start} on"
+    first = paid["paid_at_once"]
+    down = f"{fmt.said(first)} at first and " * (first > 1)
     both = " for both" * (base["financed"]["financed"] > 0)
-    return f"that is for cash; with a {paid['how']}{both} {month}, {less}"
+    month = f"{fmt.said(paid['monthly_payment'])} a month"
+    full = "if later dollars count in full"
+    return f"that is for cash; with a {paid['how']}{both} {down}{month}, {less} {full}"
 
 
 def _likely(other: Reply) -> str:

@@ -13,7 +13,7 @@ from web.charts import Reply, Table
 
 # Members of `financed` in the reply, and what they are called.
 _PAID = {
-    "paid_at_once": "Paid at once",
+    "paid_at_once": "Paid when the work begins",
     "financed": "Lent",
     "monthly_payment": "A month, in the first year",
     "last_monthly_payment": "A month, in the last year",

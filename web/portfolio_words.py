@@ -125,8 +125,9 @@ def _due_in_words(due: DueNow) -> Iterator[str]:
             f"{said(due.renewed_cost)}."
         )
     if due.put_off:
+        are = "is" if due.put_off == 1 else "are"
         yield (
-            f"{roofs(due.put_off).capitalize()} are patched for {said(due.patching)} and put off "
+            f"{roofs(due.put_off).capitalize()} {are} patched for {said(due.patching)} and put off "
             f"a year: {said(due.put_off_cost)} of work, and waiting costs "
             f"{said(due.waiting_cost)}."
         )

@@ -24,7 +24,7 @@ from lcc.cost.roof_states import Setting, is_insulation
 from lcc.cost.starting_year import begun_otherwise, cost_begun_now, year_from
 from lcc.cost.takeoff_price import taken_off
 from lcc.cost.tear_off_rule import WET_LIMIT, across_a_quarter
-from lcc.cost.terms_of_money import as_lent, as_quoted_by_a_bank, energy_prices
+from lcc.cost.terms_of_money import as_lent, as_quoted_by_a_bank, as_taxed, energy_prices
 from lcc.cost.verdict import difference
 from lcc.cost.work import GRANT, granted
 from lcc.figures import in_years, more_or_less, said, when
@@ -57,6 +57,7 @@ def conditions(found: Costed) -> Iterator[Remark]:
     yield from without_grant(found)
     yield from as_lent(found)
     yield from as_quoted_by_a_bank(found)
+    yield from as_taxed(found.case.economics)
     yield from map(Remark, quotations.asbestos_held(found))
     yield from map(Remark, past_its_life(found.asked.roof))
     yield from map(Remark, quotations.torn_as_priced(found))

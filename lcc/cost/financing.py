@@ -124,7 +124,7 @@ def financed(base: Costs, own: Costs, terms: Financing, inflation: float, rate: 
         more_than_cash=_more_than_cash(payments, lent, nominal_rate(rate, inflation), start),
     )
     compared = "" if base is own else _compared(found, lent > 0 and theirs_lent > 0)
-    return replace(found, sentence=f"{_payments(found, terms)} {compared}".strip())
+    return replace(found, sentence=f"{_payments(found, terms, start)} {compared}".strip())
 
 
 def _lent(
@@ -151,18 +151,20 @@ def _more_than_cash(payments: Array, lent: float, rate: float, start: int) -> fl
     return float(npf.npv(rate / MONTHS, [-lent, *payments]) / (1 + rate) ** start)
 
 
-def _payments(found: Financed, terms: Financing) -> str:
-    """Say what is paid at once, by the month and in interest, which no other sum counts."""
+def _payments(found: Financed, terms: Financing, start: int) -> str:
+    """Say what is paid at first, by the month and in interest, which no other sum counts."""
     if found.paid_at_once + found.financed <= 0:
         return "No first work falls within the study period."
     if found.financed <= 0:
-        return f"Paid in cash: about {said(found.paid_at_once)} at once."
-    at_once = f"about {said(found.paid_at_once)} at once, then " if found.paid_at_once > 1 else ""
+        due = f"in year {start}, in the money of that year" if start else "at once"
+        return f"Paid in cash: about {said(found.paid_at_once)} {due}."
+    since = f" from year {start} on, in the money of that year" if start else ""
+    at_once = f"about {said(found.paid_at_once)} at first, then " if found.paid_at_once > 1 else ""
     rises = found.last_monthly_payment > found.monthly_payment * (1 + 1e-9)
     rising = f", rising to about {said(found.last_monthly_payment)}" if rises else ""
     years = len(found.yearly_difference) - 1
     return (
-        f"Paid by {terms.how}: {at_once}about {said(found.monthly_payment)} a month for "
+        f"Paid by {terms.how}{since}: {at_once}about {said(found.monthly_payment)} a month for "
         f"{in_years(terms.years)}{rising}. Of that about {said(found.total_interest)} is interest, "
         f"which the costs over {in_years(years)} do not count: they take the work as paid in cash."
     )

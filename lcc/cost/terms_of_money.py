@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import replace
 
-from lcc.case import Prices, Tax
+from lcc.case import Economics, Prices, Tax
 from lcc.case.document_values import capital
 from lcc.case.fields import known
 from lcc.case.resolution import resolve
@@ -79,6 +79,32 @@ def _before_tax(pair: tuple[AlternativeResult, AlternativeResult], tax: Tax | No
     )
     told = f": the tax that interest saves, about {saved} over the years, is in none of the figures"
     return f" These sums are before tax{told * bool(saved)}."
+
+
+def as_taxed(economics: Economics) -> Iterator[Remark]:
+    """Yield at what rate sums after tax are discounted, and tax terms that are unequal."""
+    tax, real = economics.tax, real_discount_rate(economics)
+    if tax is None:
+        return
+    if tax.expensing == "metal":
+        yield Remark(
+            "Only metal roofs are deducted at once under section 179 here. A new membrane of a "
+            "business building may qualify too, so the choices are not taxed alike: choose “all” "
+            "to compare like with like, and ask your tax adviser."
+        )
+    if tax.discount_rate is not None or real <= 0 or not tax.rate:
+        return
+    inflation, is_real = lenders_inflation(economics), economics.rate_kind == "real"
+    nominal = nominal_rate(real, inflation)
+    less = nominal * (1 - tax.rate)
+    if is_real:
+        nominal, less = real, (1 + less) / (1 + inflation) - 1
+    above = " above inflation" * is_real
+    yield Remark(
+        f"Sums after tax are discounted at the rate before tax, {shown(nominal, 'rate')}{above}. "
+        f"Less the tax it is {shown(less, 'rate')}{above}: to use that, enter it as “Discount rate "
+        "after tax”."
+    )
 
 
 def energy_prices(prices: Prices) -> Iterator[str]:

@@ -10,7 +10,7 @@ import pandas as pd
 from api.portfolio.defaults import beside_columns, demo_columns
 from api.portfolio.job import PortfolioJob, cautions
 from lcc.caution_texts import FOR_THE_CREW
-from lcc.figures import some_of
+from lcc.figures import in_years, some_of
 from lcc.model_notes import BESIDE_METERS
 from lcc.portfolio.owner_records import MUST_BY, MUST_NOT, NOT_BEFORE, TO_DO
 from lcc.portfolio.plan_tables import BASE_CASE, BEGINS, PATCHING, CapitalPlan, DeferredRoof
@@ -67,6 +67,8 @@ def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob)
         yield text(_in_one_sentence(whole.plan, results["building"].nunique()))
         bare = replace(whole, plan=replace(whole.plan, trade_off=()))
     headline, *more = lead_in_words(bare, results, job.budget)
+    if more:
+        more.insert(0, f"Counted over {in_years(job.base.economics.study_period_y)}.")
     yield text(headline, "open" if whole.must_undone else "")
     for words in (" ".join(more), " ".join(plan_in_words(bare, results))):
         if words:
@@ -79,6 +81,8 @@ def _proposed(results: pd.DataFrame, whole: CapitalProgramme, job: PortfolioJob)
             yield text(short)
         yield from _by_year(whole.plan)
         yield from _works(whole, whole.plan, results, job.base.base_case.name)
+    elif whole.in_budget:
+        yield from _bought(results)
     yield heading("Sources of money")
     yield small("The board names the sources; the tool knows the budget and nothing else.")
     yield blanks(SOURCES)
@@ -369,33 +373,57 @@ def _largest(results: pd.DataFrame, plan: CapitalPlan | None) -> Iterator[Block]
     So no proposal stands both here and among those by year.
     """
     best = best_rows(results)
-    if plan:
-        best = best[~best["building"].isin(results["building"][results["planned_year"].notna()])]
+    begun = results["planned_year"].notna() if plan else results["in_budget"].eq("yes")
+    best = best[~best["building"].isin(results["building"][begun])]
+    under = "plan" if plan else "budget" if begun.any() else ""
     rows = best.nlargest(LARGEST, "first_cost", keep="first").to_dict("records")
-    yield heading("Left out of the plan: the largest roofs that would save"
-                  if plan else "The largest proposals, by first cost")  # fmt: skip
+    yield heading(f"Left out of the {under}: the largest roofs that would save"
+                  if under else "The largest proposals, by first cost")  # fmt: skip
     if not rows:
-        yield text("None: the plan begins every roof that saves." if plan else "No roof saves.")
+        yield text(
+            f"None: the {under} begins every roof that saves." if under else "No roof saves."
+        )
         return
     done = {one.building: f"base case, {plan.calendar(one.year)}" for one in plan.work
             if one.what == BASE_CASE} if plan else {}  # fmt: skip
-    yield table(
-        [("Rank", 0.4, "left"), ("Roof", 2.0, "left"), ("Alternative", 1.7, "left"),
-         ("First cost", 0.9, "right"), ("Net savings", 0.9, "right"),
-         ("Instead", 0.9, "right") if plan else ("", 0.1, "right")],
-        (
-            ("" if pd.isna(row["rank"]) else f"{row['rank']:.0f}",
-             cut_middle(str(row["name"]), NAME), cut(str(row["alternative"]), NAME),
-             money(row["first_cost"]), f"{money(row['net_savings'])}{_marks(row)}",
-             done.get(row["building"], "no new roof") if plan else "")
-            for row in rows
-        ),
-        least=LEAST, of=len(best),
-        rest="roofs that would save, not in the plan" if plan else "proposals that save",
-    )  # fmt: skip
+    last = [done.get(row["building"], "no new roof") if plan else "" for row in rows]
+    left = f"roofs that would save, not in the {under}" if under else "proposals that save"
+    yield _proposals(rows, ("Instead", 0.9, "right") if plan else ("", 0.1, "right"), last,
+                     len(best), left)  # fmt: skip
     if plan and (free := _left(plan, 0)) < min(row["first_cost"] for row in rows):
         yield small(f"The plan leaves {money(free)}, less than each of these costs.")
     yield from _marked(map(_marks, rows))
+
+
+def _bought(results: pd.DataFrame) -> Iterator[Block]:
+    """The roofs that one budget renews with an alternative, the largest first costs first."""
+    every = results[results["in_budget"].eq("yes")]
+    rows = every.nlargest(WORKS, "first_cost", keep="first").to_dict("records")
+    yield heading("New roofs under the budget, this year")
+    if not rows:
+        yield text("No roof gets an alternative.")
+        return
+    last = ["this year"] * len(rows)
+    yield _proposals(rows, ("Year", 0.9, "right"), last, len(every), "roofs in the budget")
+    yield from _marked(map(_marks, rows))
+
+
+def _proposals(
+    rows: Sequence[Mapping[Any, Any]], column: tuple[str, float, str], last: Sequence[str],
+    of: int, rest: str,
+) -> Block:  # fmt: skip
+    """The table of some proposals, each with what its last column says of it."""
+    return table(
+        [("Rank", 0.4, "left"), ("Roof", 2.0, "left"), ("Alternative", 1.7, "left"),
+         ("First cost", 0.9, "right"), ("Net savings", 0.9, "right"), column],
+        (
+            ("" if pd.isna(row["rank"]) else f"{row['rank']:.0f}",
+             cut_middle(str(row["name"]), NAME), cut(str(row["alternative"]), NAME),
+             money(row["first_cost"]), f"{money(row['net_savings'])}{_marks(row)}", said_last)
+            for row, said_last in zip(rows, last, strict=True)
+        ),
+        least=LEAST, of=of, rest=rest,
+    )  # fmt: skip
 
 
 def _marks(row: Mapping[Any, Any]) -> str:

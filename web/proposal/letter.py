@@ -207,7 +207,8 @@ def price_of(proposed: Reply) -> tuple[str, str]:
     first = first_work(proposed)
     if first is None:
         return fmt.shown(0.0, "money"), NO_WORK
-    return fmt.shown(first.cost, "money"), "today" if first.year == 0 else f"in year {first.year}"
+    due = f"in year {first.year}, at today’s prices" if first.year else "today"
+    return fmt.shown(first.cost, "money"), due
 
 
 def _granted(offer: Offer) -> str:
@@ -243,9 +244,18 @@ def _work(offer: Offer, proposed: Reply) -> dict[str, str]:
     return {
         "title": f"{_title(offer)}: {proposed['name']}",
         "text": f"{made}, with all that the table overleaf names." if made else NOTHING_DUE,
-        "price": f"Price {', '.join(filter(None, [price, due, _quoted(offer)]))}{less}.",
+        "price": f"Price {', '.join(filter(None, [price, due, _quoted(offer)]))}{less}."
+        f"{_own_loan(offer)}",
         "demo": " ".join(filter(None, [notes.get(basis, BUDGET), _dearer(offer), _later(offer)])),
     }
+
+
+def _own_loan(offer: Offer) -> str:
+    """What this work takes by loan, where the card has the loan of another choice."""
+    paid = offer.proposed["financed"]
+    if not paid or paid["financed"] <= 0 or offer.place == subject(offer.reply):
+        return ""
+    return f" {paid['sentence'].partition('. ')[0]}."
 
 
 def _later(offer: Offer) -> str:
@@ -451,12 +461,13 @@ def _agreed(offer: Offer, name: str) -> str:
     if first is None:
         return f"Nothing to agree on yet: “{name}” has {due} within the study period."
     later = ANOTHER_YEAR * bool(_later(offer))
+    then = f" Agree on the price of year {first.year} before that work begins." * (first.year > 0)
     if price_basis(offer) != "entered":
         return f"{MISSING} for {name}, {begun}: $\u00a0______________{later}"
     until = long_date(day("proposal.valid_until", offer.proposal.valid_until))
     later = f" The price entered holds until {until}.{later}" if until else later
     if not estimated:
-        return f"Agreed: {name}, {begun}, for {price}, with what this letter includes.{later}"
+        return f"Agreed: {name}, {begun}, for {price}, with what this letter includes.{later}{then}"
     return (
         f"Of {price}, {fmt.shown(first.cost - estimated, 'money')} is the price entered and "
         f"{fmt.shown(estimated, 'money')} is an estimate that nobody has offered. Have it quoted, "

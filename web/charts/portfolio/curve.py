@@ -14,7 +14,8 @@ from web.format import money
 MOST_POINTS = 400
 DUE = (
     " Each budget here also pays for what falls due now on the other roofs, their base case's work "
-    "or patching, so it is more than the first cost of the alternatives alone."
+    "or patching, so it is more than the first cost of the alternatives alone, and what waiting "
+    "costs is taken off its savings."
 )
 SHARES = (0.1, 0.25, 0.5, 0.75, 1.0)
 
