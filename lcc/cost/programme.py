@@ -224,7 +224,7 @@ def _planned(
 def _at_bid(step: Step, bid: Quoted, area_m2: float) -> Step:
     """Count the work that a price entered holds, and the fees on it, at the share it pays of it."""
     share = float(bid.share(bid.price_per_m2))
-    low = f"; the price is {share:.0%} of what its parts usually come to: each is counted at that"
+    low = f"; the price is less than its parts come to: each is counted at {share:.0%} of its own"
     apart = {"covering", *duties.FREE_OF_FEES}
     other = fsum(each.cost for each in step.rulings if each.duty in bid.holds - apart)
     charged = {True: float(bid.laid(bid.price_per_m2)) * area_m2, False: other}
