@@ -100,6 +100,20 @@ def test_the_largest_roofs_give_way_where_a_page_is_full():
     assert (len(rows["rows"]), rows["of"]) == (10, 24)  # counts all that are left out
 
 
+def test_a_budget_names_the_roofs_that_it_renews_and_those_that_it_leaves_out():
+    roofs = pd.DataFrame(
+        [{"building": one, "name": f"B{one}", "alternative": "metal", "first_cost": 9.0 - one,
+          "net_savings": 1.0, "rank": 1.0, "rank_note": "", "planned_year": None,
+          "in_budget": "no" if one else "yes"}
+         for one in range(3)]
+    )  # fmt: skip
+    (within,) = [one for one in board_paper._bought(roofs) if one["kind"] == "table"]
+    title, beyond = list(board_paper._largest(roofs, None))
+    assert title["text"] == "Left out of the budget: the largest roofs that would save"
+    assert ["B0" in str(one["rows"]) for one in (within, beyond)] == [True, False]
+    assert (within["of"], beyond["of"]) == (1, 2)
+
+
 def test_a_caution_with_figures_says_whose_they_are():
     told = [
         {"text": "Wet for 2,210 hours a year.", "figures_of": "East Wing", "buildings": 2},

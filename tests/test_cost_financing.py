@@ -115,6 +115,9 @@ def test_a_loan_by_hand(paid):
     assert moved == pytest.approx(lent, abs=0.2)
     assert base.financed.paid_at_once == pytest.approx(0.2 * cost, rel=1e-12)
     assert base.financed.sentence.endswith("they take the work as paid in cash.")
+    then = f"Paid by loan from year {year} on, in the money of that year: about"
+    assert base.financed.sentence.startswith(then)
+    assert found.sentence.startswith("Paid by loan: about $60,000 at first, then about $2,660 a")
     assert found.due_later == pytest.approx(0.0, abs=1e-6)
 
 

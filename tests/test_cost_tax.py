@@ -7,6 +7,7 @@ import pytest
 
 from lcc.case import Coating, Economics, Membrane, MetalRetrofit, Tax
 from lcc.cost.tax import depreciation_shares
+from lcc.cost.terms_of_money import as_taxed
 
 # IRS Publication 946, Table A-7a, nonresidential real property, mid-month, 39 years straight
 # line: per cent of year 1 and of year 40 by month placed in service; years 2 to 39 are 2.564.
@@ -273,3 +274,28 @@ def test_a_discount_rate_after_tax_of_its_own(taxed):
     own = taxed(Tax(0.25, discount_rate=0.05), discount_rate=0.03)[1].after_tax
     years = np.arange(len(own.cash_flow))
     assert own.life_cycle_cost == pytest.approx((own.cash_flow / 1.05**years).sum(), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("economics", "told"),
+    [
+        (Economics(discount_rate=0.071, rate_kind="nominal"), ("7.1%", "4.97%")),
+        # (1.03 x 1.02 - 1) x 0.7 = 3.542 %, less inflation: 1.03542 / 1.02 - 1
+        (Economics(inflation=0.02), ("3% above inflation", "1.51% above inflation")),
+    ],
+)
+def test_sums_after_tax_name_their_rate_and_that_rate_less_the_tax(economics, told):
+    taxed = dataclasses.replace(economics, tax=Tax(0.3))
+    (remark,) = as_taxed(taxed)
+    before, after = told
+    assert remark.text.startswith(
+        f"Sums after tax are discounted at the rate before tax, {before}. Less the tax it is "
+        f"{after}: "
+    )
+    assert not [*as_taxed(dataclasses.replace(economics, tax=Tax(0.3, discount_rate=0.04)))]
+
+
+def test_a_deduction_for_metal_alone_is_told_as_unequal():
+    first, _ = as_taxed(Economics(tax=Tax(0.3, expensing="metal")))
+    assert "the choices are not taxed alike" in first.text
+    assert len([*as_taxed(Economics(tax=Tax(0.3, expensing="all")))]) == 1
