@@ -438,3 +438,21 @@ def test_the_same_bytes_elsewhere(tmp_path, where):
     changed = [name for name in names
                if (tmp_path / name).read_bytes() != _paper(name, "letter", "flags")]  # fmt: skip
     assert changed == []
+
+
+def test_work_of_a_later_year_is_signed_at_the_prices_of_today_and_has_its_own_loan():
+    made = copy.deepcopy(_document("demo"))
+    base = made["base_case"]
+    made["roof"]["age"] = 14
+    base |= {"price": 12.0, "price_includes": ["everything"]}
+    made["economics"]["financing"] = {"how": "loan", "rate": 0.07, "years": 12}
+    made["proposal"] = {"recommended": base.get("name", "New membrane")}
+    loaded = service.load_case({key: one for key, one in made.items() if key != "origins"})
+    reply = service.comparison_reply(loaded.case, loaded.units, include=printed.PRINTED)
+    told = printed.document(loaded.case, reply, ("letter",), "a4")["parts"][0]
+    year = min(one["year"] for one in reply["alternatives"][0]["events"])
+    assert year > 0
+    assert told["cards"][0]["note"] == f"in year {year}, at today’s prices"
+    assert f"begun in year {year}, at today’s prices, for $" in told["agreed"]
+    assert f"Agree on the price of year {year} before that work begins." in told["agreed"]
+    assert f"Paid by loan from year {year} on, in the money of that year: " in told["work"]["price"]
