@@ -85,13 +85,15 @@ class RoofWork:
 class Caution:
     """A sentence, where it stands, the kind of work that calls for it ("": every work).
 
-    `finding` is what a survey finds that puts a caution of every work first.
+    `finding` is what a survey finds that puts a caution of every work first; `question` is what
+    to ask the bidders of it.
     """
 
     group: str
     text: str
     when: str = ""
     finding: str = ""
+    question: str = ""
 
 
 DANGERS = tuple(Caution(**each) for each in tables.words("cautions"))

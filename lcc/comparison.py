@@ -101,6 +101,7 @@ def compare(
     beside = (*cautions.weak_decks(case), *quotations.no_third(found), *(r.text for r in remarks))
     said = _said(found, turned.sentence, beside, remarks)
     fitting = cautions.cautions(case, results, found.stated)
+    to_ask = filter(None, (one.question for one in fitting))
     rows = scope.scope(accounts, results)
     return Comparison(
         name=case.name,
@@ -109,7 +110,7 @@ def compare(
         alternatives=results,
         scope=rows,
         scope_note=scope.note(rows),
-        questions=(*scope.questions(rows), *quotations.asked(results)),
+        questions=(*scope.questions(rows), *quotations.asked(results), *to_ask),
         turning=turned,
         notes=(*model_notes.notes(case), *filter(None, (numbered_note(asked.choices),))),
         cautions=tuple(one.text for one in fitting),

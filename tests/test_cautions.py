@@ -301,6 +301,17 @@ def test_a_metal_roof_over_a_wood_deck_names_the_concealed_space_and_its_draft_s
     assert "3,000 ft²" not in told(with_choice(RETROFIT))
 
 
+def test_the_bidders_of_a_metal_roof_over_a_wood_deck_are_asked_for_its_draft_stops():
+    wood = replace(with_choice(RETROFIT), roof=replace(MILD.roof, layers=WOOD_DECK))
+    asked = [
+        " ".join(compare(one, explore=False).questions) for one in (wood, with_choice(RETROFIT))
+    ]
+    assert ["draft-stops in the space under the metal roof" in one for one in asked] == [
+        True,
+        False,
+    ]
+
+
 def test_cautions_stand_in_their_groups():
     """The groups tell how many of the cautions, in their order, stand under each heading."""
     answer = compare(with_choice(RETROFIT), explore=False)

@@ -23,7 +23,7 @@ from lcc.portfolio.heat_by_area import HIGH, LOW
 from lcc.portfolio.outcome import as_frame, outcomes
 from lcc.portfolio.owner_records import IDENTITY, LEAK_DAMAGE_PER_M2, PATCHING_PER_M2, RECORDS
 from lcc.portfolio.ranking import CapitalProgramme, best_rows, totals
-from lcc.portfolio.rows import case_of, defaults_used, template
+from lcc.portfolio.rows import case_of, defaults_used, roof_layers, template
 from lcc.portfolio.ways_by_year import a_year_later, waiting_a_year
 from web.portfolio_words import lead_in_words
 
@@ -211,6 +211,19 @@ def test_every_roof_type_makes_layers_that_the_core_accepts(roof_type):
     assert case_of(row, template()).roof.layers
     without = case_of({**row, "insulation_m2k_w": 0.0}, template()).roof.layers
     assert all(layer.material not in ("perlite-board", "polyiso-board") for layer in without)
+
+
+def test_batts_lie_under_a_plywood_deck_with_the_r_value_of_their_name_or_the_one_entered():
+    *_, deck, batts = roof_layers("plywood-deck-batts", "epdm-black", 1, None)
+    *_, deck_too, entered = roof_layers("plywood-deck-batts", "epdm-black", 1, 3.0)
+    assert [deck.material, batts.material] == ["plywood", "glass-fibre-blanket"]
+    assert [deck_too.material, entered.material] == ["plywood", "glass-fibre-blanket"]
+    conductivity = tables.rows("materials")["glass-fibre-blanket"]["conductivity_w_mk"]
+    # R-19 in h·ft²·°F/Btu, to half of its last digit
+    assert batts.thickness_m / conductivity / 0.17611 == pytest.approx(19, abs=0.5)
+    assert entered.thickness_m / conductivity == pytest.approx(3.0)
+    *_, board, under = roof_layers("plywood-deck-polyiso", "epdm-black", 1, None)
+    assert [board.material, under.material] == ["polyiso-board", "plywood"]
 
 
 _UNITS = {"patching_per_m2", "leak_damage_per_m2", "warranty_left_y"}

@@ -334,6 +334,25 @@ def test_what_is_read_with_doubt_is_listed_with_the_doubt_until_it_is_corrected(
     assert told["covering: EPDM/TPO"] == ""
 
 
+def test_a_wood_deck_with_an_r_value_is_insulated_and_noted_and_the_price_of_metal_is_taken():
+    lines = [["Name", "City", "Area (SF)", "Age", "Membrane", "Deck", "price_metal"]]
+    decks = {"plywood deck R-19": "plywood-deck-batts", "wood, insulated": "plywood-deck-batts",
+             "plywood deck": "plywood-deck-bare", "OSB, uninsulated": "plywood-deck-bare",
+             "polyiso on wood deck": "plywood-deck-polyiso", "gypsum R-10": "gypsum-deck-bare",
+             "wood rafters 16 oc": "plywood-deck-bare"}  # fmt: skip
+    lines += [[f"R{at}", "Boise, ID", "9400", "12", "TPO", deck, "21.00"]
+              for at, deck in enumerate(decks)]  # fmt: skip
+    table = headed(any_table(as_csv(lines)))
+    mapping = propose(table, "ip", YEAR)
+    assert mapping.columns["price_metal"] == "retrofit_price"
+    assert mapping.values["roof_type"] == decks
+    told = {one["said"]: one["note"] for one in report(table, mapping) if one["part"] == "word"}
+    noted = {
+        deck for deck in decks if "enter the R-value in a column" in told[f"roof_type: {deck}"]
+    }
+    assert noted == {"plywood deck R-19", "wood, insulated", "gypsum R-10"}
+
+
 def test_a_decade_is_corrected_once_for_all_its_roofs():
     rows = [["Roof", "City", "Area", "Roofed in", "Membrane", "Deck"]]
     rows += [[f"R{i}", "Aurora, IL", "9000", year, "TPO", "mtl"]

@@ -135,8 +135,8 @@ def roof_layers(
     """
     kind = tables.rows("roof_types")[roof_type]
     laid = (covering, *[covering_below or covering] * (coverings - 1))
-    deck = Layer(material=kind["deck"])
-    return (*map(_covering, laid), *_insulation(kind, insulation_m2k_w), deck)
+    below = (*_insulation(kind, insulation_m2k_w), Layer(material=kind["deck"]))
+    return (*map(_covering, laid), *below[:: -1 if kind["insulation_place"] == "below" else 1])
 
 
 def _covering(key: str) -> Layer:
@@ -148,14 +148,10 @@ def _covering(key: str) -> Layer:
 
 def _insulation(kind: Mapping[Any, Any], resistance_m2k_w: float | None) -> tuple[Layer, ...]:
     material = kind["insulation"] or "polyiso-board"
-    if resistance_m2k_w is None:
-        if kind["insulation"] is None:
-            return ()
-        return (Layer(material=material, thickness_m=kind["insulation_thickness_m"]),)
-    if resistance_m2k_w == 0:
-        return ()
-    conductivity = tables.rows("materials")[material]["conductivity_w_mk"]
-    return (Layer(material=material, thickness_m=resistance_m2k_w * conductivity),)
+    thickness_m = kind["insulation_thickness_m"]
+    if resistance_m2k_w is not None:
+        thickness_m = resistance_m2k_w * tables.rows("materials")[material]["conductivity_w_mk"]
+    return (Layer(material=material, thickness_m=thickness_m),) if thickness_m else ()
 
 
 def defaults_used(frame: pd.DataFrame) -> pd.Series:

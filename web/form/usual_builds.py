@@ -6,7 +6,6 @@ from api.json_schema import default
 from lcc import tables, units
 from lcc.case import Layer
 from lcc.case.case_document import members
-from lcc.errors import CaseError
 from lcc.portfolio.rows import roof_layers
 from lcc.units import System
 from web.form.form_fields import Document, at, units_of, with_origins
@@ -78,12 +77,8 @@ def _layers(document: Document, build: str) -> list[dict[str, Any]] | None:
     known = covering in tables.keys("coverings") and build in tables.keys("roof_types")
     if not known or not isinstance(count, int) or not 1 <= count <= 10:
         return None
-    try:
-        layers = roof_layers(
-            build, covering, count, None, below if below in tables.keys("coverings") else None
-        )
-    except CaseError:
-        return None
+    below = below if below in tables.keys("coverings") else None
+    layers = roof_layers(build, covering, count, None, below)
     return [_plain(one, units_of(document)) for one in layers]
 
 

@@ -8,11 +8,13 @@ from rapidfuzz import fuzz, process
 from api.portfolio.mapping.value_aliases import VALUES
 from api.portfolio.reading.headers import titles
 from api.portfolio.vocabulary import known_words
+from lcc import tables
 from lcc.place import find
 from lcc.portfolio.owner_records import MUST_BY, MUST_DO, MUST_NOT, NOT_BEFORE
 
 LONGEST = 200  # characters of a cell that are looked at
 BARE = re.compile(r"\b(?:without|no|non|un) ?insul|\buninsul")  # of a deck, in plain words
+INSULATED = re.compile(r"\br ?[1-9]|insul(?!ating)|\bbatts?\b|\bblanket")  # of a deck, too
 HEATED = re.compile(r"\b(un|(?:not|non|no|without) )?(?:heat|htd|condition)")  # of a warehouse
 WAREHOUSE = ("warehouse-unconditioned", "warehouse-heated")
 LAID_ON_STEEL = ("gypsum", "insulating", "cement")  # decks, named with the steel that carries them
@@ -39,8 +41,7 @@ ALIKE = 90.0  # of 100, how alike a word must be to a known one
 @cache
 def _spellings(column: str) -> dict[str, str]:
     """Return the words of a column with their keys, in small letters and single spaces."""
-    facts = titles("ip")[column][0].facts
-    words = known_words(facts)
+    words = known_words(titles("ip")[column][0].facts)
     found = {_plain(shown): key for shown, key in words.shown.items()}
     found |= {_plain(key): key for key in words.folded.values()}
     found |= {_plain(one): key for key, others in VALUES.get(column, {}).items() for one in others}
@@ -100,6 +101,8 @@ def key_of(column: str, text: str) -> str:
     ('school', 'epdm-black', '')
     >>> key_of("roof_type", "conc."), key_of("roof_type", "conc. w/o insul")
     ('concrete-deck-perlite', 'concrete-deck-bare')
+    >>> key_of("roof_type", "plywood deck R-19"), key_of("roof_type", "plywood deck")
+    ('plywood-deck-batts', 'plywood-deck-bare')
     >>> key_of("use", "Garage, heated"), key_of("condition", "not good")
     ('warehouse-heated', '')
     """
@@ -111,16 +114,16 @@ def _key_of(column: str, text: str) -> str:
     found, plain = _spelled(column, text), _plain(text[:LONGEST])
     if column == "use" and found in WAREHOUSE and (heated := HEATED.search(plain)):
         return WAREHOUSE[not heated[1]]
-    if not found or column != "roof_type" or not BARE.search(plain):
+    bare, held = bool(BARE.search(plain)), found.endswith("-bare") and INSULATED.search(plain)
+    if not found or column != "roof_type" or not (bare or held):
         return found
-    bare = (key for key in known_words(titles("ip")[column][0].facts).folded.values()
-            if key.endswith("-bare") and key.split("-")[0] == found.split("-")[0])  # fmt: skip
-    return next(bare, "")
+    deck = found.partition("-")[0]
+    alike = (one for one in tables.keys("roof_types") if one.partition("-")[0] == deck)
+    return next((one for one in alike if one.endswith("-bare") is bare), "" if bare else found)
 
 
 def _spelled(column: str, text: str) -> str:
-    facts = titles("ip")[column][0].facts
-    exact = known_words(facts).get(text)
+    exact = known_words(titles("ip")[column][0].facts).get(text)
     if exact or column == "climate":
         return exact or ""
     spellings, plain = _spellings(column), _plain(text)
@@ -189,7 +192,11 @@ def _left_open(column: str, text: str, plain: str) -> str:
     key = key_of(column, text)
     if column == "use" and HEATED.search(plain) and not key.startswith(("warehouse", "manufact")):
         return "heated or not goes with a warehouse or a factory: is it one of these?"
-    only_deck = column == "roof_type" and {*_words(plain)} <= _DECKS and not key.endswith("-bare")
+    if column != "roof_type":
+        return ""
+    if INSULATED.search(plain) and not BARE.search(plain) and plain not in _spellings(column):
+        return "what the roof type has is counted: enter the R-value in a column of its own"
+    only_deck = {*_words(plain)} <= _DECKS and not key.endswith("-bare")
     return "only the deck is named: is this its insulation?" if only_deck else ""
 
 
