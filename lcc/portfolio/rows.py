@@ -170,10 +170,9 @@ def defaults_used(frame: pd.DataFrame) -> pd.Series:
         },
         index=frame.index,
     )
-    patterns = absent.drop_duplicates()
     words = {
         tuple(row): "; ".join(name for name, flag in zip(absent.columns, row, strict=True) if flag)
-        for row in patterns.itertuples(index=False)
+        for row in absent.drop_duplicates().itertuples(index=False)
     }
     keys = [tuple(row) for row in absent.itertuples(index=False)]
     return pd.Series([words[key] for key in keys], index=frame.index, dtype=object)

@@ -67,8 +67,8 @@ def matching(document: Document) -> str:
         {name: value for name, value in layer.items() if value not in (None, usual.get(name))}
         for layer in given
     ]
-    keys = (key for key, _ in choices())
-    return next((key for key in keys if stated and _layers(document, key) == stated), "")
+    builds = tables.keys("roof_types") if stated else ()
+    return next((key for key in builds if _layers(document, key) == stated), "")
 
 
 def _layers(document: Document, build: str) -> list[dict[str, Any]] | None:
@@ -78,8 +78,8 @@ def _layers(document: Document, build: str) -> list[dict[str, Any]] | None:
     if not known or not isinstance(count, int) or not 1 <= count <= 10:
         return None
     below = below if below in tables.keys("coverings") else None
-    layers = roof_layers(build, covering, count, None, below)
-    return [_plain(one, units_of(document)) for one in layers]
+    laid = roof_layers(build, covering, count, None, below)
+    return [_plain(one, units_of(document)) for one in laid]
 
 
 def _plain(layer: Layer, system: System) -> dict[str, Any]:

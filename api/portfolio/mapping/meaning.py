@@ -129,16 +129,14 @@ def _spelled(column: str, text: str) -> str:
     spellings, plain = _spellings(column), _plain(text)
     if plain in spellings:
         return spellings[plain]
-    top, over, _ = plain.partition(" over ")
-    inside = (over and column == "covering" and _inside(column, top)) or _inside(column, plain)
+    top = plain.partition(" over ")[0] if column == "covering" else plain
+    inside = _inside(column, top) or _inside(column, plain)
     if inside and column == "condition":  # of "fair/poor" the worse
         return max(inside, key=list(VALUES[column]).index)
     if column == "roof_type":
         inside = [one for one in inside if one.startswith(LAID_ON_STEEL)] or inside
-    if inside:
-        return inside[0]
-    if len(plain) < 4:
-        return ""
+    if inside or len(plain) < 4:
+        return inside[0] if inside else ""
     near = process.extractOne(plain, spellings.keys(), scorer=fuzz.ratio, score_cutoff=ALIKE)
     return spellings[near[0]] if near else ""
 
