@@ -5,26 +5,24 @@ another figure denies; where they disagree, a sentence says so.
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from math import fsum
 
 from lcc.case.document_values import spoken
 from lcc.cost.energy_phases import energy_by_start, first_work
-from lcc.cost.levers import NOT_KNOWN
 from lcc.cost.payback_rule import NOTHING_TO_PAY_BACK
-from lcc.cost.payback_sentence import of_hundred
 from lcc.cost.remarks import Remark, decisive
 from lcc.cost.starting_year import begun_otherwise
-from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison, difference
+from lcc.cost.verdict import LIKELY, UNLIKELY, PairedComparison
+from lcc.disagreements import disagreements, draws_disagree, mostly, why_apart
 from lcc.figures import CENTS, chance, in_years, more_or_less, said, shown
 from lcc.results import AlternativeResult, Payback, Verdict, cheapest
 
+LONGEST, NAMED = 180, 30  # letters of a headline, and of both names in it; common practice
 LETTERS = 40  # of a name in a headline and on paper: it is the sentence that is signed by
 # A residual value, and what the middle run adds, are spoken of from this part of the saving on; a
 # residual value from the next first of all.
 NOTABLE, NEARLY_ALL = 0.1, 0.8
 _WORTH = "is the roof’s higher worth at the end, not money you get unless you sell"
 MOST_APART = 3  # other alternatives told one by one; more are told together where they are alike
-BAD = {label: answer for _, label, answer in NOT_KNOWN.values()}
 # Energy below this part of all costs is about the same.
 HARDLY = 0.001
 
@@ -82,7 +80,7 @@ def answer(
             pair,
             years,
             [(one.proviso, one.only_close) for one in turning],
-            "".join("; more likely {} (if {})".format(*one.likelier) for one in likely),
+            "".join(_more_likely(one.likelier, bool(turning)) for one in likely),
         ),
         explanation=" ".join((*why, *sure, *([turned] if turned else []))),
         conditions=tuple(conditions),
@@ -116,8 +114,17 @@ def headline(
     which = "it" if pair.saved > 0 else "the other"
     left = f", but only by what {which} is worth at the end" * pair.by_residual
     own, base = (_short(each.name) for each in (pair.own, pair.base))
-    end = _leaning(pair, own) if pair.level else f"{left}{_unless(provisos, likelier)}"
-    return f"{_verdict(pair, own, base, f'over {in_years(years)}', end).rstrip('.')}{likelier}."
+    most = LONGEST + max(0, len(own) + len(base) - NAMED)
+    told = ""
+    # Whatever is left out of a sentence too long to grasp is said by the remarks below.
+    for more, beside, worth in (
+        (likelier, not likelier, left), ("", True, left), ("", False, left), ("", False, "")
+    ):  # fmt: skip
+        end = _leaning(pair, own) if pair.level else f"{worth}{_unless(provisos, beside)}"
+        told = f"{_verdict(pair, own, base, f'over {in_years(years)}', end).rstrip('.')}{more}."
+        if len(told) <= most:
+            break
+    return told
 
 
 def _verdict(pair: PairedComparison, own: str, base: str, over: str, end: str) -> str:
@@ -132,17 +139,11 @@ def _verdict(pair: PairedComparison, own: str, base: str, over: str, end: str) -
         taxed = more_or_less(pair.after_tax or 0.0)
         return f"Tax decides: {point} before tax, but about {taxed} after tax."
     often = pair.costs_less or 0.0
-    way, runs = _mostly(often)
+    way, runs = mostly(often)
     entered = f"as entered, about {more_or_less(pair.saved)}"
     return (
         f"Too close to call: {own} costs {way} than {base} in {runs}; {entered}{_taxed(pair, own)}."
     )
-
-
-def _mostly(often: float) -> tuple[str, str]:
-    """Return whether more random runs cost less or more, and how many of them."""
-    share = chance(max(often, 1 - often))
-    return "less" if often > 0.5 else "more", f"{share} of random runs"
 
 
 def _leaning(pair: PairedComparison, own: str) -> str:
@@ -150,7 +151,7 @@ def _leaning(pair: PairedComparison, own: str) -> str:
     often = pair.costs_less
     if often is None or UNLIKELY <= often <= LIKELY:
         return ""
-    return f", but {own} costs {' in '.join(_mostly(often))}"
+    return f", but {own} costs {' in '.join(mostly(often))}"
 
 
 def _taxed(pair: PairedComparison, own: str) -> str:
@@ -163,136 +164,28 @@ def _taxed(pair: PairedComparison, own: str) -> str:
     return f" (about {said(abs(pair.after_tax))} after tax)"
 
 
-def _unless(provisos: Sequence[tuple[str, bool]], likelier: str) -> str:
+def _unless(provisos: Sequence[tuple[str, bool]], beside: bool) -> str:
     """Return the first thing that turns the verdict, and how many more the page names below.
 
-    How many is left out where what is likelier follows: the sentence is long enough.
+    How many, and that it is then too close, is said only `beside` it.
     """
     if not provisos:
         return ""
     (first, close), more = provisos[0], len(provisos) - 1
     then = "then too close to call" if close else ""
     below = f"{more} more reason{'s' * (more > 1)} below" if more else ""
-    beside = "; ".join(filter(None, (then, below))) if not likelier else ""
-    return f", unless {first}{f' ({beside})' if beside else ''}"
+    told = "; ".join(filter(None, (then, below))) * beside
+    return f", unless {first}{f' ({told})' if told else ''}"
+
+
+def _more_likely(likelier: Sequence[str], beside_others: bool) -> str:
+    """Return the answer at likelier prices; its condition stands below where another is said."""
+    then, condition = likelier
+    return f"; more likely {then} ({'see below' if beside_others else f'if {condition}'})"
 
 
 def _short(name: str) -> str:
     return f"“{name}”" if len(name) <= LETTERS else f"“{name[: LETTERS - 1].rstrip()}…”"
-
-
-def disagreements(
-    pair: PairedComparison, years: int, unknown: Collection[str] = ()
-) -> Iterator[str]:
-    """Yield a sentence for each view that does not agree with the point result."""
-    yield from _tax_disagrees(pair)
-    yield from _draws_disagree(pair, unknown)
-    yield from _unknown_counts(pair, unknown)
-    yield from _bad_answers_disagree(pair, unknown)
-    yield from _payments_disagree(pair)
-    if pair.by_residual:
-        costs, which = ("less", "it") if pair.saved > 0 else ("more", f"“{pair.base.name}”")
-        yield (
-            f"It costs {costs} only by what {which} is still worth in year {years}: without that "
-            f"it would cost {difference(*pair.without_residual)}."
-        )
-
-
-def _draws_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
-    often = pair.costs_less
-    if often is None or pair.own.spread is None or pair.own.spread.against_base is None:
-        return
-    middle = pair.own.spread.against_base.net_savings.p50
-    unsure = UNLIKELY <= often <= LIKELY
-    if pair.level and not unsure:
-        yield (
-            f"The figures as entered make both about equal, but “{pair.own.name}” costs "
-            f"{' in '.join(_mostly(often))}, about {more_or_less(middle)} in the middle run"
-            f"{_why_apart(unknown)}."
-        )
-    elif not pair.level and (unsure or (often > LIKELY) != (pair.saved > 0)):
-        entered, drawn = more_or_less(pair.saved), more_or_less(middle)
-        beside = (
-            ", and in the middle random run too"
-            if drawn == entered
-            else f", but about {drawn} in the middle random run{_why_apart(unknown)}"
-        )
-        yield f"“{pair.own.name}” costs about {entered} as entered{beside}."
-
-
-def _why_apart(unknown: Collection[str]) -> str:
-    """Say what the runs count and the figures as entered do not."""
-    return ": the runs also count the cost of what is not known of the roof" if unknown else ""
-
-
-def _unknown_counts(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
-    """Say how sure it would be if nothing bad is found, where that is another chance by much."""
-    often, known = pair.costs_less, pair.if_well
-    if often is not None and known is not None:
-        yield (
-            f"“{pair.own.name}” costs less in {of_hundred(often)} random runs, which allow for "
-            f"what is not known of the roof: {'; '.join(map(spoken, unknown))}. If nothing bad is "
-            f"found, in {of_hundred(known)}. Find out before deciding."
-        )
-
-
-def _bad_answers_disagree(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
-    """Name each open question whose bad answer alone would turn the point result round."""
-    for swing in pair.own.swings:
-        turned = (swing.net_savings_high > 0) != (pair.saved > 0)
-        if swing.label in unknown and turned and not pair.level:
-            by_base = swing.net_savings_high > pair.saved
-            dearer = pair.base if by_base else pair.own
-            then = more_or_less(swing.net_savings_high)
-            yield (
-                f"{swing.label}: if {BAD[swing.label]}{_not_held(dearer)} would cost more, and "
-                f"then “{pair.own.name}” would cost about {then} than “{pair.base.name}”. Find out "
-                "before deciding."
-            )
-
-
-def _not_held(dearer: AlternativeResult) -> str:
-    """Name what would cost more; a price for all work may hold what is found, and then it stays."""
-    if any(bid.taken and "everything" in bid.price_includes for bid in dearer.quotations):
-        return f" and the price of “{dearer.name}” does not include that work, it"
-    return f", “{dearer.name}”"
-
-
-def _tax_disagrees(pair: PairedComparison) -> Iterator[str]:
-    base, own = pair.base.after_tax, pair.own.after_tax
-    if base is None or own is None or own.net_savings is None:
-        return
-    net = own.net_savings
-    taxed = pair.level_after_tax
-    before = f"it costs about {more_or_less(pair.saved)}"
-    if taxed and not pair.level:
-        yield (
-            f"Before tax {before}; after tax both cost about the same. Other sums here are before "
-            "tax."
-        )
-    elif not taxed and (pair.level or (net > 0) != (pair.saved > 0)):
-        before = "both cost about the same" if pair.level else before
-        yield f"Before tax {before}; after tax it costs about {more_or_less(net)}."
-    line = own.net_savings_by_line
-    if line is not None and (line > 0) != (net > 0) and not taxed:
-        yield (
-            f"The tax choices decide: with them it costs about {more_or_less(net)} after tax, with "
-            f"all work written off year by year instead about {more_or_less(line)}. Ask your tax "
-            "adviser."
-        )
-
-
-def _payments_disagree(pair: PairedComparison) -> Iterator[str]:
-    """Say where interest eats up the saving: all payments together are more, to the end."""
-    paid, theirs = pair.own.financed, pair.base.financed
-    if paid and paid.total_interest > CENTS and paid.ahead_from is None and pair.saved > 0:
-        yield (
-            f"Paid by {paid.how}, all payments added up come to about "
-            f"{said(-fsum(paid.yearly_difference))} more than for “{pair.base.name}”"
-            f"{', paid so too' * bool(theirs and theirs.financed > 0)}; interest is about "
-            f"{said(paid.total_interest)}. The headline counts no interest, and later dollars for "
-            "less."
-        )
 
 
 def reasons(
@@ -460,11 +353,11 @@ def _unknown(pair: PairedComparison, unknown: Mapping[str, str]) -> Iterator[str
 def _middle(pair: PairedComparison, unknown: Collection[str]) -> Iterator[str]:
     """Set the middle run beside the figure as entered, unless a disagreement has done so."""
     drawn = pair.own.spread.against_base if pair.own.spread else None
-    if drawn is None or any(_draws_disagree(pair, unknown)):
+    if drawn is None or any(draws_disagree(pair, unknown)):
         return
     middle, entered = _saved(drawn.net_savings.p50), _saved(pair.saved)
     differ = unknown and abs(drawn.net_savings.p50 - pair.saved) > NOTABLE * abs(pair.saved)
-    apart = f", not {entered} as entered{_why_apart(unknown)}" if differ else ""
+    apart = f", not {entered} as entered{why_apart(unknown)}" if differ else ""
     yield f"The middle run comes out {middle}{apart}."
 
 

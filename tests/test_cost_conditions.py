@@ -93,7 +93,7 @@ def test_a_price_nearest_to_the_usual_one_with_tear_off_is_answered_so(answered)
     stated = dataclasses.replace(base, price_includes=("laying", "tear-off"))
     there = words(net(answered(stated)))
     assert there != words(net(found))
-    assert f"; more likely {there} (if " in found.headline
+    assert f"; more likely {there} (see below)." in found.headline
     likelier = f" Likelier at usual prices: {there}, if the other’s price includes its tear-off."
     assert likelier in found.turning.sentence
     assert "the price is for laying alone" in found.answer.runs_assume
