@@ -22,7 +22,7 @@ LETTERS = 40  # of a name in a headline and on paper: it is the sentence that is
 # residual value from the next first of all.
 NOTABLE, NEARLY_ALL = 0.1, 0.8
 _WORTH = "is the roof’s higher worth at the end, not money you get unless you sell"
-MOST_APART = 3  # other alternatives told one by one; more are told together where they are alike
+MOST_APART = 3  # so many others have a sentence each; of more, those alike share one
 # Energy below this part of all costs is about the same.
 HARDLY = 0.001
 

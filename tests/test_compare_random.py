@@ -35,7 +35,7 @@ from lcc.case.fields import facts_of
 from lcc.comparison import costed
 from lcc.cost.conditions import readings
 from lcc.cost.present_value import real_discount_rate
-from lcc.cost.quotations import ENTERED_PRICE, laid_over
+from lcc.cost.quotations import ENTERED_PRICE, laid_over, likelier
 from lcc.errors import CaseError
 from lcc.figures import more_or_less
 from lcc.results import Comparison, cheapest
@@ -734,7 +734,7 @@ def _is_read_as_stated(found, cost, case):
     whole = {place: costs[ENTERED_PRICE] for place, costs in found.otherwise.prices.items()
              if ENTERED_PRICE in costs}  # fmt: skip
     over = {place for place in whole if laid_over(found.accounts[place])}
-    remarks = list(readings(found))
+    remarks = list(readings(found, likelier(found)))
     told = " ".join(one.text for one in remarks)
     costs = [found.alternatives[place].life_cycle_cost for place in (0, best)]
     entered, turned = _verdict_of(costs[0] - costs[1], costs[0]), 0

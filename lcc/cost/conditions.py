@@ -34,7 +34,7 @@ ASKED_ALIKE = ("tear-off", "insulation")  # duties, by the names they have in a 
 WAYS = ("method", "wet_insulation")  # fields that say whether the old roof is torn off
 TORN, LEFT = "tears the old roof off", "leaves the old roof in place"
 BOTH_NOW = "both begin now"
-OLD = 2.0  # usual lives: an age beyond is likelier wrong; common practice
+OLD = 2.0  # usual lives: an age beyond that is probably wrong; common practice
 MATTERS = 0.05  # of an alternative's cost: from here on another way is spoken of
 
 
@@ -47,8 +47,9 @@ def conditions(found: Costed) -> Iterator[Remark]:
         The case as it was costed, with the final results.
     """
     yield from map(Remark, quotations.added(found))
-    yield from readings(found)
-    yield from quotations.prices_doubted(found)
+    likelier = quotations.likelier(found)
+    yield from readings(found, likelier)
+    yield from quotations.prices_doubted(found, likelier)
     yield from (Remark(one, leads=True) for one in energy_prices(found.asked.prices))
     yield from torn_off_too(found)
     yield from quotations.other_bids(found)
@@ -126,13 +127,14 @@ def _over_a_quarter(setting: Setting, name: str) -> str:
     )
 
 
-def readings(found: Costed) -> Iterator[Remark]:
+def readings(found: Costed, more: Mapping[int, quotations.Likelier]) -> Iterator[Remark]:
     """Yield what the comparison becomes if prices of unknown scope hold more than laying.
 
     Notes
     -----
-    Each is read as holding everything, and as what it most likely holds. The figures are those of
-    laying alone all the same, so that a price a little higher never makes its roof cheaper.
+    Each price is read as including everything, and as including what it most likely does. The
+    answer itself still counts it as laying alone. If the reading changed with the price, a slightly
+    higher price could make its roof cheaper.
     """
     whole, (base, own) = quotations.unsaid(found), found.pair
     unsaid = [index for index in (0, found.best) if index in whole]
@@ -144,7 +146,7 @@ def readings(found: Costed) -> Iterator[Remark]:
     read = [(f"the price of {names[k]} includes {held[k]}", {k: whole[k]}) for k in unsaid]
     if len(unsaid) > 1:
         read.append(("both prices include everything", whole))
-    likelier = {k: one for k, one in quotations.likelier(found).items() if k in whole and one.cost}
+    likelier = {k: one for k, one in more.items() if k in whole and one.cost}
     likely = _at_likelier(found, likelier, read)
     costs = [(what, found.costs_with(those)) for what, those in read]
     turned = turned_by(base, own, [(f"if {what}", *both) for what, both in costs])

@@ -29,7 +29,7 @@ NEGLIGIBLE = 1e-6  # money
 # Common practice: a price is doubted that is lower than its parts usually cost by more than a
 # quarter of that, or leaves less than half of the usual price for laying.
 TOO_LOW, SUSPECT = 0.25, 0.5
-SLIP = 3.0  # of the usual price of laying: more is likelier typed wrong; common practice
+SLIP = 3.0  # of the usual price of laying: more is probably typed wrong; common practice
 # Chosen: work added to a price is said beside the headline from a quarter of that price on. Then
 # what is added to the other price is said too, from a twentieth of it on.
 MUCH, SOME = 0.25, 0.05
@@ -178,7 +178,7 @@ def likelier(found: Costed) -> dict[int, Likelier]:
     Notes
     -----
     The nearest, by ratio, of the usual prices of what it is read as holding, of that with the
-    tear-off, and of everything. One that is too high for everything is likelier typed wrong.
+    tear-off, and of everything. A price too high even for everything is probably typed wrong.
     """
     more: dict[int, Likelier] = {}
     for place, one in enumerate(found.alternatives):
@@ -353,9 +353,9 @@ def asbestos_held(found: Costed) -> Iterator[str]:
         )
 
 
-def prices_doubted(found: Costed) -> Iterator[Remark]:
+def prices_doubted(found: Costed, more: Mapping[int, Likelier]) -> Iterator[Remark]:
     """Yield for each price taken that is too low or too high what it would have to come to."""
-    more, unknown = likelier(found), unsaid(found)
+    unknown = unsaid(found)
     for place, one in enumerate(found.alternatives):
         bid = taken(one.quotations)
         high = more.get(place) if place not in unknown else None

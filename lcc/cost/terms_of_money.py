@@ -23,7 +23,7 @@ from lcc.units import as_read
 
 # Chosen: a rate above inflation of this or more is probably a bank's, inflation included [1/year].
 HIGH = 0.05
-# Chosen: an energy price so many times its table's, or that part of it, is likelier typed wrong.
+# Chosen: an energy price so many times its table's, or that part of it, is probably typed wrong.
 MANY_TIMES = 5.0
 CARRIERS = (
     ("Electricity", "electricity_per_kwh", "price_per_energy", "kWh"),
